@@ -1,0 +1,1 @@
+"""What every room shares: units, tables, columns, rules and the plan.  Imports nothing else of bimcheck."""
