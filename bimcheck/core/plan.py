@@ -91,7 +91,7 @@ def make_plan(rules: Sequence[Rule], given: Iterable[Column], settings: Mapping[
 
 
 def _refuse_twice(rules: Sequence[Rule], columns: Mapping[tuple[str, str], Column]) -> None:
-    owner: dict[tuple[str, str], str] = {key: "a stage" for key in columns}
+    owner: dict[tuple[str, str], str] = dict.fromkeys(columns, "a stage")
     for r in rules:
         for c in r.adds:
             if (r.table, c.name) in owner:
