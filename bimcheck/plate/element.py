@@ -1,0 +1,75 @@
+"""Stiffness and load of a cell that the outline may cut, exact from the monomial moments of what is left of it.
+
+The energy 1/2 [w_xx^2 + w_yy^2 + 2 nu w_xx w_yy + 2 (1 - nu) w_xy^2] (D = 1) of bicubic functions is a polynomial of
+degree 6 in each direction: 49 moments of the polygon hold every integral.
+"""
+
+from __future__ import annotations
+
+from functools import cache
+
+import numpy as np
+
+from bimcheck.plate.hermite import CUBICS, Array
+
+DEGREE = 6  # of the energy in s and in t
+FULL = 1.0 / np.outer(np.arange(1, DEGREE + 2), np.arange(1, DEGREE + 2))  # moments of the unit cell
+
+
+def _derivative(coefficients: Array, order: int) -> Array:
+    """(4, 4) coefficients of the derivative, padded to cubic length."""
+    for _ in range(order):
+        lower = coefficients[:, 1:] * np.arange(1, 4)
+        coefficients = np.concatenate([lower, np.zeros((4, 1))], axis=1)
+    return coefficients
+
+
+@cache
+def _products(first: int, second: int) -> Array:
+    """(4, 4, 7) coefficients of the products of two derivatives of the cubics."""
+    a, b = _derivative(CUBICS, first), _derivative(CUBICS, second)
+    out = np.zeros((4, 4, DEGREE + 1))
+    for p in range(4):
+        for q in range(4):
+            out[:, :, p + q] += np.outer(a[:, p], b[:, q])
+    return out
+
+
+def _term(x: tuple[int, int], y: tuple[int, int]) -> Array:
+    """(49, 256) moments -> integral of a product of two mixed derivatives over the unit cell."""
+    out = np.einsum("acp,bdq->pqabcd", _products(*x), _products(*y))
+    return out.reshape((DEGREE + 1) ** 2, 256)
+
+
+@cache
+def _terms() -> Array:
+    """(4, 49, 256) the terms xx.xx, yy.yy, xx.yy + yy.xx and xy.xy."""
+    mixed = _term((2, 0), (0, 2)) + _term((0, 2), (2, 0))
+    return np.stack([_term((2, 2), (0, 0)), _term((0, 0), (2, 2)), mixed, _term((1, 1), (1, 1))])
+
+
+def _scales(hx: float, hy: float, nu: float) -> Array:
+    """Factors of the four terms for cells hx by hy."""
+    return np.array([hy / hx**3, hx / hy**3, nu / (hx * hy), 2 * (1 - nu) / (hx * hy)])
+
+
+@cache
+def _full_terms() -> Array:
+    return np.einsum("p,kpe->ke", FULL.ravel(), _terms())
+
+
+def full_stiffness(hx: float, hy: float, nu: float) -> Array:
+    """(256,) stiffness of an uncut cell, D = 1."""
+    return _scales(hx, hy, nu) @ _full_terms()
+
+
+def stiffness(moments: Array, hx: float, hy: float, nu: float) -> Array:
+    """(m, 256) stiffness of cut cells from their (m, 7, 7) moments, D = 1."""
+    flat = moments.reshape(-1, (DEGREE + 1) ** 2)
+    return flat @ np.tensordot(_scales(hx, hy, nu), _terms(), 1)
+
+
+def load(moments: Array, hx: float, hy: float) -> Array:
+    """(m, 16) work of a unit pressure from (m, 7, 7) moments."""
+    values = np.einsum("mpq,ap,bq->mab", moments[:, :4, :4], CUBICS, CUBICS)
+    return hx * hy * values.reshape(-1, 16)

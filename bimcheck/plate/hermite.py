@@ -1,0 +1,83 @@
+"""Bicubic Hermite functions on a uniform rectangular grid (the Bogner-Fox-Schmit plate element).
+
+A field is stored as coefficients over tensor degrees of freedom: along each axis node i owns the value (2 i) and the
+slope times the cell length (2 i + 1), so that all coefficients have the unit of the deflection.
+Source: Bogner, Fox, Schmit, "The generation of inter-element-compatible stiffness and mass matrices by the use of
+interpolation formulas", 1965.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+Array = NDArray[np.float64]
+Index = NDArray[np.int64]
+
+# Row a: coefficients of 1, s, s^2, s^3 of the cubic that is 1 in degree of freedom a of a unit cell and 0 in the rest.
+CUBICS = np.array([[1, 0, -3, 2], [0, 1, -2, 1], [0, 0, 3, -2], [0, 0, -1, 1]], dtype=float)
+
+
+@dataclass(frozen=True)
+class Grid:
+    """A uniform grid over [x0, x0 + nx hx] x [y0, y0 + ny hy]."""
+
+    x0: float
+    y0: float
+    hx: float
+    hy: float
+    nx: int
+    ny: int
+
+    @property
+    def shape(self) -> tuple[int, int]:
+        """Tensor degrees of freedom along x and y."""
+        return 2 * (self.nx + 1), 2 * (self.ny + 1)
+
+    @property
+    def nodes(self) -> tuple[Array, Array]:
+        return self.x0 + self.hx * np.arange(self.nx + 1), self.y0 + self.hy * np.arange(self.ny + 1)
+
+
+def cubics(s: Array, order: int = 0) -> Array:
+    """(..., 4) derivatives of the four cubics with respect to s in [0, 1]."""
+    c = CUBICS
+    for _ in range(order):
+        c = c[:, 1:] * np.arange(1, c.shape[1])
+    value = np.zeros((*np.shape(s), 4)) + c[:, -1]
+    for column in c[:, -2::-1].T:
+        value = value * np.asarray(s)[..., None] + column
+    return value
+
+
+@dataclass(frozen=True)
+class Located:
+    """Points found in a grid: the first tensor degree of freedom of their cell and the place in it."""
+
+    i: Index
+    j: Index
+    s: Array
+    t: Array
+
+
+def locate(grid: Grid, points: Array) -> Located:
+    """Cells of `points` (..., 2); a point on a line belongs to the cell beyond, one outside to the nearest cell."""
+    u, v = (points[..., 0] - grid.x0) / grid.hx, (points[..., 1] - grid.y0) / grid.hy
+    i = np.clip(np.floor(u), 0, grid.nx - 1).astype(np.int64)
+    j = np.clip(np.floor(v), 0, grid.ny - 1).astype(np.int64)
+    return Located(2 * i, 2 * j, u - i, v - j)
+
+
+def weights(grid: Grid, at: Located, dx: int = 0, dy: int = 0) -> Array:
+    """(..., 4, 4) weights of the cell's 16 coefficients in the derivative of order dx, dy at the points."""
+    along_x = cubics(at.s, dx) / grid.hx**dx
+    along_y = cubics(at.t, dy) / grid.hy**dy
+    return along_x[..., :, None] * along_y[..., None, :]
+
+
+def patch(at: Located, columns: int) -> Index:
+    """(..., 4, 4) flat index of the cell's coefficients in a field with `columns` tensor columns."""
+    rows = at.i[..., None] + np.arange(4)
+    return rows[..., :, None] * columns + (at.j[..., None] + np.arange(4))[..., None, :]

@@ -1,0 +1,116 @@
+"""Where deflection and moments of the field are read: nodes of a whole rectangle, else points inside the outline."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+import shapely
+from scipy import sparse
+
+from bimcheck.plate.hermite import Array, Grid, cubics, locate, patch, weights
+from bimcheck.plate.shape import Plate
+
+GAUSS = 0.5 - np.sqrt(1 / 12)  # where a cubic's second derivative is most accurate in a cell
+INWARD = 1e-6  # points of the outline are read just inside, in cells
+
+
+@dataclass(frozen=True)
+class Field:
+    """Deflection (m, p) and second derivatives xx, yy, xy (m, p) of m layouts at p points (p, 2)."""
+
+    points: Array
+    w: Array
+    xx: Array
+    yy: Array
+    xy: Array
+
+
+def read(plate: Plate, fields: Array) -> Field:
+    """Read fields (m, rows, columns) in tensor order; deflections without the rigid movement."""
+    return _at_nodes(plate.grid, fields) if plate.whole else _at_points(plate, fields)
+
+
+def _at_nodes(grid: Grid, fields: Array) -> Field:
+    m = len(fields)
+    x, y = grid.nodes
+    points = np.stack(np.meshgrid(x, y, indexing="ij"), axis=-1).reshape(-1, 2)
+    xx = curvature(grid.nx) @ fields[:, :, ::2] / grid.hx**2
+    yy = fields[:, ::2, :] @ curvature(grid.ny).T / grid.hy**2
+    xy = fields[:, 1::2, 1::2] / (grid.hx * grid.hy)
+    return Field(points, fields[:, ::2, ::2].reshape(m, -1), *(f.reshape(m, -1) for f in (xx, yy, xy)))
+
+
+@lru_cache(maxsize=64)
+def curvature(cells: int) -> Array:
+    """(cells + 1, 2 cells + 2) second derivative at nodes of unit cells: the cubic through four Gauss points near it."""
+    at = np.add.outer(np.arange(cells), [GAUSS, 1 - GAUSS]).ravel()
+    raw = np.zeros((2 * cells, 2 * cells + 2))
+    for k, s in enumerate(at):
+        raw[k, k // 2 * 2 : k // 2 * 2 + 4] = cubics(np.array(s % 1), 2)
+    out = np.zeros((cells + 1, 2 * cells + 2))
+    for node in range(cells + 1):
+        near = 2 * min(max(node - 1, 0), cells - 2) + np.arange(4)
+        out[node] = _lagrange(at[near], float(node)) @ raw[near]
+    return out
+
+
+def _lagrange(at: Array, x: float) -> Array:
+    others = ~np.eye(len(at), dtype=bool)
+    return np.array([np.prod((x - at[o]) / (at[k] - at[o])) for k, o in enumerate(others)])
+
+
+def _at_points(plate: Plate, fields: Array) -> Field:
+    points = np.concatenate([_inside(plate), outline_points(plate)])
+    at = locate(plate.grid, points)
+    columns = patch(at, plate.grid.shape[1]).reshape(-1)
+    rows = np.arange(0, len(columns) + 1, 16)
+    flat = fields.reshape(len(fields), -1).T
+    size = (len(points), flat.shape[0])
+    read_off = [
+        (sparse.csr_matrix((weights(plate.grid, at, *order).reshape(-1), columns, rows), shape=size) @ flat).T
+        for order in ((0, 0), (2, 0), (0, 2), (1, 1))
+    ]
+    return Field(points, *read_off)
+
+
+def _inside(plate: Plate) -> Array:
+    """Gauss points of the cells that lie in the plate."""
+    grid = plate.grid
+    x, y = (
+        origin + size * np.add.outer(np.arange(n), [GAUSS, 1 - GAUSS]).ravel()
+        for origin, size, n in ((grid.x0, grid.hx, grid.nx), (grid.y0, grid.hy, grid.ny))
+    )
+    points = np.stack(np.meshgrid(x, y, indexing="ij"), axis=-1).reshape(-1, 2)
+    return points[shapely.contains_xy(plate.polygon, points[:, 0], points[:, 1])]
+
+
+def outline_points(plate: Plate) -> Array:
+    """Points along all rings a cell apart, corners included, moved just inside the plate."""
+    h = min(plate.grid.hx, plate.grid.hy)
+    if plate.whole:
+        return _frame(plate.grid)
+    polygon = shapely.orient_polygons(plate.polygon, exterior_cw=False)
+    return np.concatenate([_along(np.asarray(r.coords)[:-1], h) for r in (polygon.exterior, *polygon.interiors)])
+
+
+def _frame(grid: Grid) -> Array:
+    x, y = grid.nodes
+    points = np.stack(np.meshgrid(x, y, indexing="ij"), axis=-1)
+    edge = np.ones(points.shape[:2], dtype=bool)
+    edge[1:-1, 1:-1] = False
+    return points[edge]
+
+
+def _along(ring: Array, h: float) -> Array:
+    """Corners and points between them of a ring that has the plate to its left."""
+    step = np.roll(ring, -1, axis=0) - ring
+    length = np.hypot(*step.T)
+    inward = np.column_stack([-step[:, 1], step[:, 0]]) / length[:, None]
+    corners = ring + INWARD * h * (inward + np.roll(inward, 1, axis=0))
+    pieces = np.maximum(np.ceil(length / h).astype(int), 1)
+    edge = np.repeat(np.arange(len(ring)), pieces - 1)
+    number = np.arange(len(edge)) - np.repeat(np.cumsum(pieces - 1) - (pieces - 1), pieces - 1) + 1
+    between = ring[edge] + step[edge] * (number / pieces[edge])[:, None] + INWARD * h * inward[edge]
+    return np.concatenate([corners, between])

@@ -1,0 +1,170 @@
+"""A factored shape: the free plate of an outline with cut-outs, pinned at three of its nodes.
+
+The pins carry nothing once the anchors balance the load (see points.py), so one factorisation serves every layout.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from scipy.linalg import lapack
+
+from bimcheck.core.errors import InputError
+from bimcheck.plate.cut import Cut, cut_cells
+from bimcheck.plate.element import FULL, full_stiffness, load, stiffness
+from bimcheck.plate.hermite import Array, Grid, Index, locate, patch, weights
+from bimcheck.plate.topology import Topology, topology
+
+OUTSIDE = 1e-8  # stiffness left to what the outline cuts away, as a share of the plate's own
+CELLS = 24  # along the longest side
+FEWEST = 8  # along the shorter side
+
+
+@dataclass(frozen=True)
+class Plate:
+    """A free plate in units of its longest side, D = 1, factored.
+
+    origin, size: lower-left corner and longest side of the bounding rectangle in mm.  polygon: outline in plate units.
+    factor: banded Cholesky factor (lower).  pressed: forward solution of a unit pressure.  area, static: the pressure's
+    resultant and (3,) its work on the rigid movements 1, x, y.  whole: True where no cell is cut.
+    """
+
+    origin: Array
+    size: float
+    nu: float
+    polygon: shapely.Polygon
+    grid: Grid
+    topology: Topology
+    factor: Array
+    pins: Index
+    pressed: Array
+    static: Array
+    whole: bool
+
+    def local(self, points: Array) -> Array:
+        """Points in mm -> plate units."""
+        return (np.asarray(points, dtype=float) - self.origin) / self.size
+
+    def forward(self, points: Array) -> Array:
+        """(n, p) forward solutions of unit forces at `points` (p, 2) in plate units."""
+        at = locate(self.grid, points)
+        rows = self.topology.number.ravel()[patch(at, self.topology.number.shape[1])]
+        forces = np.zeros((self.topology.n, len(points)), order="F")
+        np.add.at(forces, (rows, np.arange(len(points))[:, None, None]), weights(self.grid, at))
+        forces[self.pins] = 0.0
+        return _half(self.factor, forces)
+
+    def backward(self, solution: Array) -> Array:
+        """(n, m) coefficients from combined forward solutions."""
+        return _half(self.factor, solution, transposed=True)
+
+
+def build(rings: Sequence[Array], nu: float, cells: int = CELLS) -> Plate:
+    """Factor the plate of an outline (first ring) with cut-outs (further rings); rings are (k, 2) in mm, not closed.
+
+    nu: Poisson's ratio.  cells: along the longest side.  Raises InputError for an outline that is no simple polygon.
+    """
+    origin, size, polygon = _normalise(rings)
+    width, height = shapely.bounds(polygon)[2:]
+    nx, ny = (max(FEWEST, 2 * round(cells * side / 2)) for side in (width, height))
+    grid = Grid(0.0, 0.0, width / nx, height / ny, nx, ny)
+    whole = len(rings) == 1 and bool(np.isclose(polygon.area, width * height, rtol=1e-12))
+    top = topology(nx, ny)
+    cut = None if whole else cut_cells(grid, polygon)
+    pins = _pins(grid, top, cut)
+    factor = _factor(_banded(grid, top, cut, nu), pins)
+    pressure, static = _pressure(grid, top, cut)
+    pressure[pins] = 0.0
+    return Plate(origin, size, nu, polygon, grid, top, factor, pins,
+                 _half(factor, pressure[:, None])[:, 0], static, whole)
+
+
+def _normalise(rings: Sequence[Array]) -> tuple[Array, float, shapely.Polygon]:
+    outer = np.asarray(rings[0], dtype=float)
+    origin = outer.min(axis=0)
+    size = float((outer.max(axis=0) - origin).max())
+    if not size > 0 or not np.isfinite(size):
+        raise InputError("an outline without extent", "plate", "correct the panel's outline")
+    polygon = shapely.Polygon((outer - origin) / size, [(np.asarray(r) - origin) / size for r in rings[1:]])
+    if not polygon.is_valid or polygon.area <= 0:
+        raise InputError(f"an outline that is no simple polygon ({shapely.is_valid_reason(polygon)})", "plate",
+                         "correct the panel's outline")
+    return origin, size, polygon
+
+
+def _banded(grid: Grid, top: Topology, cut: Cut | None, nu: float) -> Array:
+    """(band + 1, n) lower band of the free plate's stiffness."""
+    full = full_stiffness(grid.hx, grid.hy, nu)
+    entries = top.full @ full
+    if cut is not None:
+        missing = (1 - OUTSIDE) * (full - stiffness(cut.moments, grid.hx, grid.hy, nu))
+        slots = top.entry[cut.cells].ravel()
+        entries = entries - np.bincount(slots, missing.ravel(), len(entries) + 1)[:-1]
+    band = np.zeros((top.n, top.band + 1))
+    band.ravel()[top.place] = entries
+    return band.T
+
+
+def _factor(band: Array, pins: Index) -> Array:
+    """Cholesky factor after the pinned rows and columns were replaced by those of the identity."""
+    for pin in pins:
+        below = np.arange(min(len(band), pin + 1))
+        band[below, pin - below] = 0.0
+        band[:, pin] = 0.0
+        band[0, pin] = 1.0
+    factor, info = lapack.dpbtrf(band, lower=1, overwrite_ab=1)
+    if info:
+        raise InputError("a plate that is too thin a sliver to solve", "plate", "correct the panel's outline")
+    return factor
+
+
+def _half(factor: Array, right: Array, transposed: bool = False) -> Array:
+    solution, _ = lapack.dtbtrs(factor, right, uplo="L", trans="T" if transposed else "N", overwrite_b=1)
+    return solution
+
+
+def _pressure(grid: Grid, top: Topology, cut: Cut | None) -> tuple[Array, Array]:
+    """Work of a unit pressure on every coefficient, and on the rigid movements 1, x, y."""
+    cells = np.broadcast_to(load(FULL[None], grid.hx, grid.hy), (len(top.cells), 16))
+    if cut is not None:
+        cells = cells.copy()
+        cells[cut.cells] = load(cut.moments, grid.hx, grid.hy)
+    pressure = np.bincount(top.cells.ravel(), cells.ravel(), top.n)
+    return pressure, np.array([np.sum(pressure * mode) for mode in _rigid(grid, top)])
+
+
+def _rigid(grid: Grid, top: Topology) -> Array:
+    """(3, n) coefficients of the rigid movements 1, x, y."""
+    x, y = grid.nodes
+    value_x, value_y = np.zeros(grid.shape[0]), np.zeros(grid.shape[1])
+    value_x[::2], value_y[::2] = 1.0, 1.0
+    along_x, along_y = value_x.copy(), value_y.copy()
+    along_x[::2], along_x[1::2] = x, grid.hx
+    along_y[::2], along_y[1::2] = y, grid.hy
+    modes = np.empty((3, top.n))
+    for mode, (a, b) in zip(modes, ((value_x, value_y), (along_x, value_y), (value_x, along_y)), strict=True):
+        mode[top.number] = np.outer(a, b)
+    return modes
+
+
+def _pins(grid: Grid, top: Topology, cut: Cut | None) -> Index:
+    """Deflections of three nodes far apart on whole cells (any cell of the plate where none is whole)."""
+    cells = np.arange(grid.nx * grid.ny) if cut is None else _solid(grid, cut)
+    i, j = cells // grid.ny, cells % grid.ny
+    i, j = (np.concatenate([k, k + 1]) for k in (i, j))
+    x, y = i * grid.hx, j * grid.hy
+    first = int(np.argmin(x + y))
+    second = int(np.argmax(np.hypot(x - x[first], y - y[first])))
+    twice_area = (x - x[first]) * (y[second] - y[first]) - (y - y[first]) * (x[second] - x[first])
+    third = int(np.argmax(np.abs(twice_area)))
+    chosen = [first, second, third]
+    return top.number[2 * i[chosen], 2 * j[chosen]]
+
+
+def _solid(grid: Grid, cut: Cut) -> Index:
+    share = np.ones(grid.nx * grid.ny)
+    share[cut.cells] = cut.moments[:, 0, 0]
+    return np.flatnonzero(share >= min(0.999, share.max()))
