@@ -1,0 +1,1 @@
+"""Writers: they format tables and never compute."""
