@@ -56,12 +56,7 @@ def circles(plate: Plate, points: Array) -> Circles:
         patch(at, grid.shape[1]).reshape(shape),
         (scale * weights(grid, at, dx=1)).reshape(shape),
         (scale * weights(grid, at, dy=1)).reshape(shape),
-    ) if len(points) else _none()
-
-
-def _none() -> Circles:
-    empty = np.empty((0, 2, POINTS, 16))
-    return Circles(np.empty(0), empty.astype(np.int64), empty, empty)
+    )
 
 
 def averages(around: Circles, fields: Array, point: Index, owner: Index) -> Array:

@@ -1,104 +1,127 @@
-"""Layouts of anchors on a factored plate: reactions, moments, deflections per unit of pressure."""
+"""Layouts of anchors on a factored plate: reactions, moments and deflections as columns that scale with the load.
+
+    solutions = solve_many(build(rings, nu), layouts)
+    tension = q * solutions.reaction;  m = q * solutions.anchor_moment(c);  w = q / D * solutions.w_max
+"""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
-from bimcheck.plate import discs, samples
+from bimcheck.core.errors import InputError
+from bimcheck.plate import corners, deflection, discs, samples
 from bimcheck.plate.hermite import Array, Index
+from bimcheck.plate.response import Layouts, Response, gather, respond
 from bimcheck.plate.shape import Plate
-from bimcheck.plate.supports import balance, mechanism, system
+from bimcheck.plate.solutions import Solutions
+
+COARSE = 0.8  # discs smaller than this many cells: the anchor moment may be off by more than a percent
+SMALLEST = 1e-6  # radius of a disc in plate units; an anchor on the edge has none
 
 
-@dataclass(frozen=True)
-class Solutions:
-    """Columns of solved layouts, per unit of pressure (and of q / D for deflections); lengths in mm.
-
-    Per layout (m,): offsets (m + 1,) into the anchors; mechanism; m_field [mm2], w_max [mm4].
-    Per anchor (offsets[-1],): reaction [mm2], positive where it carries the load; radius [mm] of the disc, mean and
-    deviator [mm2] on it, edge [mm] distance.  An anchor that is lost has reaction 0 and nan moments.  The rows of a
-    mechanism are nan: it is reported, never solved.
-    """
-
-    nu: float
-    offsets: Index
-    mechanism: Array
-    reaction: Array
-    radius: Array
-    mean: Array
-    deviator: Array
-    edge: Array
-    m_field: Array
-    w_max: Array
-
-    def anchor_moment(self, c: Array | float) -> Array:
-        """Largest principal moment per unit of pressure [mm2] averaged over discs of radius c [mm] at each anchor."""
-        c = np.broadcast_to(np.asarray(c, dtype=float), self.radius.shape)
-        return discs.moment(c, self.radius, self.mean, self.deviator, self.reaction, self.nu)
+def solve(plate: Plate, anchors: Array, *, spring: float = np.inf, lost: int = -1, settled: int = -1) -> Solutions:
+    """One layout (n, 2) in mm; see solve_many."""
+    return solve_many(plate, [anchors], spring=spring, lost=[lost], settled=[settled] if settled >= 0 else None)
 
 
-def solve_many(plate: Plate, layouts: Sequence[Array], spring: Array | float = np.inf) -> Solutions:
+def solve_many(
+    plate: Plate,
+    layouts: Sequence[Array],
+    *,
+    spring: Array | float = np.inf,
+    lost: Sequence[int] | Index | None = None,
+    settled: Sequence[int] | Index | None = None,
+) -> Solutions:
     """Solve layouts of anchors, each (n, 2) in mm, on one plate.
 
-    spring: stiffness of every anchor over D [1/mm2], one value or one a layout; inf is rigid.
+    spring: stiffness of every anchor over D [1/mm2], one value or one a layout; inf is rigid.  lost: index of an
+    anchor that carries nothing, one a layout, -1 for none.  settled: where given, no pressure acts; this anchor of
+    each layout has moved by one unit: reactions and moments are then per D times the settlement [1/mm2], deflections
+    per unit of settlement.  Raises InputError for an index that names no anchor, or two anchors at one place.
     """
-    counts = np.array([len(a) for a in layouts], dtype=np.int64)
-    offsets = np.concatenate([[0], np.cumsum(counts)])
-    owner = np.repeat(np.arange(len(counts)), counts)
-    anchors = plate.local(np.concatenate([np.asarray(a, dtype=float).reshape(-1, 2) for a in layouts]))
-    points, which = np.unique(np.round(anchors, 9), axis=0, return_inverse=True)
-    which = which.ravel()
-    softness = 1 / (np.broadcast_to(np.asarray(spring, dtype=float), counts.shape) * plate.size**2)
-    forward = plate.forward(points)
-    reaction, rigid, loose = _forces(plate, forward, points, which, offsets, softness)
-    shares = np.zeros((len(points), len(counts)))
-    np.add.at(shares, (which, owner), np.nan_to_num(reaction))
-    vectors = plate.backward(plate.pressed[:, None] - forward @ shares)
-    fields = np.ascontiguousarray(vectors.T)[:, plate.topology.number]
-    around = discs.circles(plate, points)
-    average = discs.averages(around, fields.reshape(len(fields), -1), which, owner)
+    lost = np.full(len(layouts), -1) if lost is None else np.asarray(lost, dtype=np.int64)
+    _check_index(layouts, lost)
+    kept = gather(plate, [np.delete(a, k, axis=0) if k >= 0 else a for a, k in zip(layouts, lost, strict=True)])
+    softness = 1 / (np.broadcast_to(np.asarray(spring, dtype=float), len(layouts)) * plate.size**2)
+    response = respond(plate, kept, softness, None if settled is None else _moved(layouts, kept, lost, settled))
+    solutions = columns(response)
+    return solutions.with_lost(lost) if np.any(lost >= 0) else solutions
+
+
+def _check_index(layouts: Sequence[Array], index: Index) -> None:
+    if any(k >= len(a) for a, k in zip(layouts, index, strict=True)):
+        raise InputError("an anchor index beyond the layout's anchors", "plate", "count anchors from 0")
+
+
+def _moved(layouts: Sequence[Array], kept: Layouts, lost: Index, settled: Sequence[int] | Index) -> Array:
+    """(anchors,) 1 at the settled ones that are kept."""
+    settled = np.asarray(settled, dtype=np.int64)
+    _check_index(layouts, settled)
+    if np.any(settled < 0) or np.any(settled == lost):
+        raise InputError("a settlement at an anchor that is not there", "plate", "name an anchor that is kept")
+    moved = np.zeros(kept.offsets[-1])
+    moved[kept.offsets[:-1] + settled - ((lost >= 0) & (lost < settled))] = 1.0
+    return moved
+
+
+def columns(response: Response) -> Solutions:
+    """Read what checks need off the fields, in mm."""
+    plate, layouts = response.plate, response.layouts
+    around = discs.circles(plate, layouts.points)
+    flat = response.fields.reshape(len(response.fields), -1)
+    average = discs.averages(around, flat, layouts.which, layouts.owner)
     mean, deviator = discs.components(average, plate.nu)
-    field = samples.read(plate, fields)
-    w = field.w + rigid[:, :1] + rigid[:, 1:] @ field.points.T
-    m_field = _largest(plate, field, points, around.radius, which, owner)
-    s = plate.size
-    bad = loose[owner]
-    return Solutions(
-        plate.nu, offsets, loose, reaction * s**2, around.radius[which] * s,
-        np.where(bad, np.nan, mean) * s**2, np.where(bad[:, None, None], np.nan, deviator) * s**2,
-        discs.edge_distance(plate, points)[which] * s,
-        np.where(loose, np.nan, m_field) * s**2, np.where(loose, np.nan, np.abs(w).max(axis=1)) * s**4,
+    radius = np.where(around.radius > SMALLEST, around.radius, np.nan)[layouts.which]
+    field = samples.read(plate, response.fields)
+    w = field.w + response.rigid[:, :1] + response.rigid[:, 1:] @ field.points.T
+    slope, length = deflection.relative(response, field.points[field.outline], w[:, field.outline])
+    sharp = corners.reentrant(plate)
+    return _scaled(
+        response, radius=radius, mean=mean, deviator=deviator,
+        m_field=_field_moment(response, field, around.radius, sharp),
+        m_corner=corners.moment(response, sharp),
+        w_max=np.abs(w).max(axis=1), slope=slope, slope_length=length,
+        corner_radius=sharp.radius, corner_exponent=sharp.exponent,
     )
 
 
-def _forces(plate: Plate, forward: Array, points: Array, which: Index, offsets: Index,
-            softness: Array) -> tuple[Array, Array, Array]:
-    """Reactions (anchors), rigid movements (m, 3) and which layouts are mechanisms (m,); nan for those."""
-    flexibility, pressed = forward.T @ forward, forward.T @ plate.pressed
-    counts = np.diff(offsets)
-    reaction, rigid = np.full(offsets[-1], np.nan), np.full((len(counts), 3), np.nan)
-    loose = np.ones(len(counts), dtype=bool)
-    for n in np.unique(counts[counts > 2]):
-        rows = np.flatnonzero(counts == n)
-        at = which[offsets[rows][:, None] + np.arange(n)]
-        loose[rows] = mechanism(points[at])
-        rows, at = rows[~loose[rows]], at[~loose[rows]]
-        if not len(rows):
-            continue
-        matrix = system(points[at], flexibility[at[:, :, None], at[:, None, :]], softness[rows, None] * np.ones(n))
-        forces, rigid[rows] = balance(matrix, pressed[at], plate.static)
-        reaction[offsets[rows][:, None] + np.arange(n)] = forces
-    return reaction, rigid, loose
+def _field_moment(response: Response, field: samples.Field, radius: Array, sharp: corners.Corners) -> Array:
+    """(m,) largest principal moment outside the discs about the anchors and away from re-entrant corners."""
+    layouts, nu = response.layouts, response.plate.nu
+    size = (1 + nu) / 2 * np.abs(field.xx + field.yy) + (1 - nu) * np.hypot((field.xx - field.yy) / 2, field.xy)
+    near = _within(field.points, layouts.points, np.nan_to_num(radius))
+    hidden = np.zeros(size.shape, dtype=bool)
+    np.logical_or.at(hidden, layouts.owner, near[layouts.which])
+    hidden |= _within(field.points, sharp.at, sharp.radius).any(axis=0)
+    return np.where(hidden, 0.0, size).max(axis=1)
 
 
-def _largest(plate: Plate, field: samples.Field, points: Array, radius: Array, which: Index, owner: Index) -> Array:
-    """(m,) largest principal moment of the field outside the discs about the anchors."""
-    mean = -(1 + plate.nu) * (field.xx + field.yy) / 2
-    deviator = (1 - plate.nu) * np.hypot((field.xx - field.yy) / 2, field.xy)
-    near = np.linalg.norm(field.points[None] - points[:, None], axis=-1) < radius[:, None]
-    masked = np.zeros(mean.shape, dtype=bool)
-    np.logical_or.at(masked, owner, near[which])
-    return np.where(masked, 0.0, np.abs(mean) + deviator).max(axis=1)
+def _within(points: Array, centres: Array, radius: Array | float) -> Array:
+    """(centres, points) True within the radius of a centre."""
+    x, y = (np.subtract.outer(centres[:, k], points[:, k]) for k in (0, 1))
+    return x * x + y * y < np.broadcast_to(np.square(radius), len(centres))[:, None]
+
+
+def _scaled(response: Response, *, radius: Array, mean: Array, deviator: Array, m_field: Array, m_corner: Array,
+            w_max: Array, slope: Array, slope_length: Array, corner_radius: float, corner_exponent: float) -> Solutions:
+    """From plate units to mm; nan where a layout was not solved."""
+    layouts, s = response.layouts, response.plate.size
+    per_force = s**2 if response.pressure else s**-2
+    per_length = s**4 if response.pressure else 1.0
+    unsolved = response.loose | response.outside
+    off = unsolved[layouts.owner]
+    m = len(unsolved)
+    return Solutions(
+        nu=np.full(m, response.plate.nu), pressure=np.full(m, response.pressure), offsets=layouts.offsets,
+        mechanism=response.loose, outside=response.outside,
+        reaction=response.reaction * per_force, yielded=response.yielded * per_length,
+        edge=response.edge * s, radius=radius * s, coarse=radius < COARSE * max(response.plate.grid.hx, response.plate.grid.hy),
+        mean=np.where(off, np.nan, mean) * per_force, deviator=np.where(off[:, None, None], np.nan, deviator) * per_force,
+        m_field=np.where(unsolved, np.nan, m_field) * per_force,
+        m_corner=np.where(unsolved, np.nan, m_corner) * per_force,
+        corner_radius=np.full(m, corner_radius * s), corner_exponent=np.full(m, corner_exponent),
+        w_max=np.where(unsolved, np.nan, w_max) * per_length,
+        slope=np.where(unsolved, np.nan, slope) * per_length / s, slope_length=np.where(unsolved, np.nan, slope_length) * s,
+    )

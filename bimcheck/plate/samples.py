@@ -9,7 +9,7 @@ import numpy as np
 import shapely
 from scipy import sparse
 
-from bimcheck.plate.hermite import Array, Grid, cubics, locate, patch, weights
+from bimcheck.plate.hermite import Array, Grid, Index, cubics, locate, patch, weights
 from bimcheck.plate.shape import Plate
 
 GAUSS = 0.5 - np.sqrt(1 / 12)  # where a cubic's second derivative is most accurate in a cell
@@ -18,9 +18,13 @@ INWARD = 1e-6  # points of the outline are read just inside, in cells
 
 @dataclass(frozen=True)
 class Field:
-    """Deflection (m, p) and second derivatives xx, yy, xy (m, p) of m layouts at p points (p, 2)."""
+    """Deflection (m, p) and second derivatives xx, yy, xy (m, p) of m layouts at p points (p, 2).
+
+    outline: which of the points follow the outline.
+    """
 
     points: Array
+    outline: Index
     w: Array
     xx: Array
     yy: Array
@@ -39,7 +43,7 @@ def _at_nodes(grid: Grid, fields: Array) -> Field:
     xx = curvature(grid.nx) @ fields[:, :, ::2] / grid.hx**2
     yy = fields[:, ::2, :] @ curvature(grid.ny).T / grid.hy**2
     xy = fields[:, 1::2, 1::2] / (grid.hx * grid.hy)
-    return Field(points, fields[:, ::2, ::2].reshape(m, -1), *(f.reshape(m, -1) for f in (xx, yy, xy)))
+    return Field(points, _frame(grid.nx, grid.ny), fields[:, ::2, ::2].reshape(m, -1), *(f.reshape(m, -1) for f in (xx, yy, xy)))
 
 
 @lru_cache(maxsize=64)
@@ -62,7 +66,8 @@ def _lagrange(at: Array, x: float) -> Array:
 
 
 def _at_points(plate: Plate, fields: Array) -> Field:
-    points = np.concatenate([_inside(plate), outline_points(plate)])
+    inside, outline = _inside(plate), outline_points(plate)
+    points = np.concatenate([inside, outline])
     at = locate(plate.grid, points)
     columns = patch(at, plate.grid.shape[1]).reshape(-1)
     rows = np.arange(0, len(columns) + 1, 16)
@@ -72,7 +77,7 @@ def _at_points(plate: Plate, fields: Array) -> Field:
         (sparse.csr_matrix((weights(plate.grid, at, *order).reshape(-1), columns, rows), shape=size) @ flat).T
         for order in ((0, 0), (2, 0), (0, 2), (1, 1))
     ]
-    return Field(points, *read_off)
+    return Field(points, len(inside) + np.arange(len(outline)), *read_off)
 
 
 def _inside(plate: Plate) -> Array:
@@ -89,18 +94,16 @@ def _inside(plate: Plate) -> Array:
 def outline_points(plate: Plate) -> Array:
     """Points along all rings a cell apart, corners included, moved just inside the plate."""
     h = min(plate.grid.hx, plate.grid.hy)
-    if plate.whole:
-        return _frame(plate.grid)
     polygon = shapely.orient_polygons(plate.polygon, exterior_cw=False)
     return np.concatenate([_along(np.asarray(r.coords)[:-1], h) for r in (polygon.exterior, *polygon.interiors)])
 
 
-def _frame(grid: Grid) -> Array:
-    x, y = grid.nodes
-    points = np.stack(np.meshgrid(x, y, indexing="ij"), axis=-1)
-    edge = np.ones(points.shape[:2], dtype=bool)
+@lru_cache(maxsize=64)
+def _frame(nx: int, ny: int) -> Index:
+    """Nodes on the edge of a whole rectangle."""
+    edge = np.ones((nx + 1, ny + 1), dtype=bool)
     edge[1:-1, 1:-1] = False
-    return points[edge]
+    return np.flatnonzero(edge)
 
 
 def _along(ring: Array, h: float) -> Array:

@@ -1,0 +1,142 @@
+"""The solved fields of layouts on one plate, in plate units: forces, coefficients, and values at any point."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from bimcheck.core.errors import InputError
+from bimcheck.plate.discs import edge_distance
+from bimcheck.plate.hermite import Array, Index, locate, patch, weights
+from bimcheck.plate.nearfield import fading, missed
+from bimcheck.plate.shape import Plate
+from bimcheck.plate.supports import balance, mechanism, system
+
+TOGETHER = 1e-6  # anchors nearer than this, in plate units, are one
+OFF = 1e-6  # how far beyond the outline an anchor still counts as on the edge
+
+
+@dataclass(frozen=True)
+class Layouts:
+    """Anchors of m layouts in plate units: points[which[offsets[i]:offsets[i + 1]]] are those of layout i."""
+
+    points: Array
+    which: Index
+    offsets: Index
+
+    @property
+    def counts(self) -> Index:
+        return np.diff(self.offsets)
+
+    @property
+    def owner(self) -> Index:
+        return np.repeat(np.arange(len(self.counts)), self.counts)
+
+    def of_count(self, n: int) -> tuple[Index, Index]:
+        """Layouts with n anchors and (k, n) positions of these among all anchors."""
+        rows = np.flatnonzero(self.counts == n)
+        return rows, self.offsets[rows][:, None] + np.arange(n)
+
+
+@dataclass(frozen=True)
+class Response:
+    """Fields of m layouts under `pressure` (1 or 0) and settlements.
+
+    reaction, yielded (anchors,): force and deflection of each anchor.  rigid: (m, 3).  fields: (m, rows, columns).
+    loose, outside: (m,) a mechanism; an anchor off the plate: their values are nan.
+    """
+
+    plate: Plate
+    layouts: Layouts
+    pressure: float
+    reaction: Array
+    yielded: Array
+    rigid: Array
+    fields: Array
+    edge: Array
+    loose: Array
+    outside: Array
+
+    def deflection(self, points: Array, owner: Index) -> Array:
+        """(k, ...) deflection of layout owner[k] at points (k, ..., 2), without the near field of the anchors."""
+        rigid = self.rigid[owner].reshape(len(owner), *([1] * (points.ndim - 2)), 3)
+        return self._derivative(points, owner, 0, 0) + rigid[..., 0] + np.sum(rigid[..., 1:] * points, axis=-1)
+
+    def near_field(self, points: Array, layout: int) -> Array:
+        """(k,) deflection at points (k, 2) that the grid misses because of the anchors of one layout."""
+        part = slice(*self.layouts.offsets[layout : layout + 2])
+        anchors = self.layouts.points[self.layouts.which[part]]
+        under = missed(self.plate.grid, locate(self.plate.grid, anchors)) * self.reaction[part]
+        distance = np.linalg.norm(points[:, None] - anchors, axis=-1)
+        return -fading(self.plate.grid, distance) @ under
+
+    def moments(self, points: Array, owner: Index) -> Array:
+        """(k, ..., 3) Mx, My, Mxy of layout owner[k] at points (k, ..., 2), sagging under pressure positive."""
+        orders = ((2, 0), (0, 2), (1, 1))
+        xx, yy, xy = (self._derivative(points, owner, *order) for order in orders)
+        nu = self.plate.nu
+        return -np.stack([xx + nu * yy, yy + nu * xx, (1 - nu) * xy], axis=-1)
+
+    def _derivative(self, points: Array, owner: Index, dx: int, dy: int) -> Array:
+        at = locate(self.plate.grid, points)
+        rows = patch(at, self.fields.shape[2])
+        layout = owner.reshape(-1, *([1] * (rows.ndim - 1)))
+        values = self.fields.reshape(len(self.fields), -1)[layout, rows]
+        return np.sum(values * weights(self.plate.grid, at, dx, dy), axis=(-1, -2))
+
+
+def gather(plate: Plate, layouts: Sequence[Array]) -> Layouts:
+    """Layouts, each (n, 2) in mm, with shared anchors kept once.  Raises InputError for two anchors at one place."""
+    counts = np.array([len(a) for a in layouts], dtype=np.int64)
+    anchors = plate.local(np.concatenate([np.empty((0, 2)), *(np.reshape(a, (-1, 2)) for a in layouts)]))
+    keys = np.round(anchors / TOGETHER)
+    _, first, which = np.unique(keys, axis=0, return_index=True, return_inverse=True)
+    points, which = anchors[first], which.ravel()
+    offsets = np.concatenate([[0], np.cumsum(counts)]).astype(np.int64)
+    pairs = np.column_stack([np.repeat(np.arange(len(counts)), counts), which])
+    if len(np.unique(pairs, axis=0)) < len(pairs):
+        raise InputError("two anchors of one layout at the same place", "plate", "leave one of them out")
+    return Layouts(points, which, offsets)
+
+
+def respond(plate: Plate, layouts: Layouts, softness: Array, settled: Array | None = None) -> Response:
+    """Solve layouts under a unit pressure, or under `settled` (anchors,) settlements alone where given.
+
+    softness: (m,) D / k of every anchor in plate units, 0 is rigid.
+    """
+    pressure = 1.0 if settled is None else 0.0
+    forward = plate.forward(layouts.points)
+    edge = edge_distance(plate, layouts.points)[layouts.which]
+    outside = np.zeros(len(layouts.counts), dtype=bool)
+    np.logical_or.at(outside, layouts.owner, edge < -OFF)
+    reaction, rigid, loose = _forces(plate, forward, layouts, softness, settled, outside)
+    shares = np.zeros((len(layouts.points), len(layouts.counts)))
+    np.add.at(shares, (layouts.which, layouts.owner), np.nan_to_num(reaction))
+    vectors = plate.backward(pressure * plate.pressed[:, None] - forward @ shares)
+    fields = np.ascontiguousarray(vectors.T)[:, plate.topology.number]
+    yielded = reaction * softness[layouts.owner] + (0.0 if settled is None else settled)
+    return Response(plate, layouts, pressure, reaction, yielded, rigid, fields, edge, loose, outside)
+
+
+def _forces(plate: Plate, forward: Array, layouts: Layouts, softness: Array, settled: Array | None,
+            outside: Array) -> tuple[Array, Array, Array]:
+    """Reactions (anchors), rigid movements (m, 3) and which layouts are mechanisms (m,); nan where not solved."""
+    points, which = layouts.points, layouts.which
+    flexibility = forward.T @ forward + np.diag(missed(plate.grid, locate(plate.grid, points)))
+    moved = (forward.T @ plate.pressed)[which] if settled is None else -settled
+    resultant = plate.static if settled is None else np.zeros(3)
+    reaction, rigid = np.full(len(which), np.nan), np.full((len(outside), 3), np.nan)
+    loose = layouts.counts < 3
+    for n in np.unique(layouts.counts[~loose]):
+        rows, places = layouts.of_count(n)
+        loose[rows] = mechanism(points[which[places]])
+        sound = ~(loose | outside)[rows]
+        if not sound.any():
+            continue
+        rows, places = rows[sound], places[sound]
+        at = which[places]
+        matrix = system(points[at], flexibility[at[:, :, None], at[:, None, :]], softness[rows, None] * np.ones(n))
+        reaction[places], rigid[rows] = balance(matrix, moved[places], resultant)
+    return reaction, rigid, loose

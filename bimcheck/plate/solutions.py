@@ -1,0 +1,96 @@
+"""Columns of solved layouts: everything a check scales with pressure, stiffness, thickness and design radius."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, fields
+
+import numpy as np
+
+from bimcheck.core.tables import segment
+from bimcheck.plate import discs
+from bimcheck.plate.hermite import Array, Index
+
+
+@dataclass(frozen=True)
+class Solutions:
+    """m layouts, per unit of pressure q (deflections per q / D); lengths in mm.
+
+    Per layout (m,): nu; pressure (1, or 0 for a settlement, whose reactions and moments are per D times settlement and
+    deflections per settlement); mechanism, outside: True where the layout cannot be solved (nan in all else);
+    m_field, m_corner [mm2] largest principal moment of the field outside the discs, and at corner_radius [mm] about
+    re-entrant corners, whose moments grow as r^(corner_exponent - 1) (0 where there are none); w_max [mm4];
+    slope [mm3] largest deflection between adjacent anchors over their distance, or of an overhang over twice its
+    length, and slope_length [mm] that length.
+
+    Per anchor, ragged by offsets (m + 1,): reaction [mm2] positive where it carries the load; yielded [mm4];
+    edge [mm] distance; radius [mm], mean [mm2], deviator (2, 2) [mm2] of its disc (see discs.py); coarse: the disc is
+    small for the grid.  A lost anchor has reaction 0 and nan moments.
+    """
+
+    nu: Array
+    pressure: Array
+    offsets: Index
+    mechanism: Array
+    outside: Array
+    reaction: Array
+    yielded: Array
+    edge: Array
+    radius: Array
+    coarse: Array
+    mean: Array
+    deviator: Array
+    m_field: Array
+    m_corner: Array
+    corner_radius: Array
+    corner_exponent: Array
+    w_max: Array
+    slope: Array
+    slope_length: Array
+
+    def __len__(self) -> int:
+        return len(self.offsets) - 1
+
+    @property
+    def owner(self) -> Index:
+        return np.repeat(np.arange(len(self)), np.diff(self.offsets))
+
+    def anchor_moment(self, c: Array | float) -> Array:
+        """(anchors,) largest principal moment [mm2] averaged over discs of radius c [mm], one value or one an anchor."""
+        c = np.broadcast_to(np.asarray(c, dtype=float), self.radius.shape)
+        owner = self.owner
+        return discs.moment(c, self.radius, self.mean, self.deviator, self.reaction, self.nu[owner], self.pressure[owner])
+
+    def corner_moment(self, t: Array | float) -> Array:
+        """(m,) largest principal moment [mm2] at t / 2 from re-entrant corners, 0 where there are none."""
+        ratio = self.corner_radius / (np.asarray(t, dtype=float) / 2)
+        return self.m_corner * np.maximum(ratio, 1.0) ** (1 - self.corner_exponent)
+
+    def governing_moment(self, c: Array | float, t: Array | float) -> Array:
+        """(m,) the largest of anchors, field and re-entrant corners [mm2]; nan where an anchor's moment is unknown."""
+        at_anchors = self.anchor_moment(c)
+        kept = self.reaction != 0
+        worst = segment(np.maximum, at_anchors[kept], self.owner[kept], len(self), np.nan)
+        return np.maximum(np.maximum(worst, self.m_field), self.corner_moment(t))
+
+    def beyond_edge(self, c: Array | float) -> Array:
+        """(m,) True where a design radius reaches the edge: out of the method's range."""
+        return segment(np.maximum, (c >= self.edge).astype(float), self.owner, len(self), 0.0) > 0
+
+    def with_lost(self, lost: Index) -> Solutions:
+        """Put back the anchors that were left out, one a layout (-1 for none), with reaction 0 and nan moments."""
+        gone = lost >= 0
+        at = (self.offsets[:-1] + lost)[gone]
+        offsets = self.offsets + np.concatenate([[0], np.cumsum(gone)])
+        blank = {name: np.insert(getattr(self, name), at, value, axis=0) for name, value in _LOST.items()}
+        return Solutions(**{f.name: getattr(self, f.name) for f in fields(self)} | blank | {"offsets": offsets})
+
+
+_LOST = {"reaction": 0.0, "yielded": np.nan, "edge": np.nan, "radius": np.nan, "coarse": False, "mean": np.nan, "deviator": np.nan}
+
+
+def join(parts: Sequence[Solutions]) -> Solutions:
+    """Layouts of several solutions, one after the other."""
+    columns = {f.name: np.concatenate([getattr(p, f.name) for p in parts]) for f in fields(Solutions) if f.name != "offsets"}
+    counts = np.concatenate([np.diff(p.offsets) for p in parts])
+    return Solutions(**columns, offsets=np.concatenate([[0], np.cumsum(counts)]))
