@@ -125,3 +125,15 @@ def _scaled(response: Response, *, radius: Array, mean: Array, deviator: Array, 
         w_max=np.where(unsolved, np.nan, w_max) * per_length,
         slope=np.where(unsolved, np.nan, slope) * per_length / s, slope_length=np.where(unsolved, np.nan, slope_length) * s,
     )
+
+
+def values_at(plate: Plate, anchors: Array, at: Array, *, spring: float = np.inf) -> tuple[Array, Array]:
+    """Deflection per q / D [mm4] (k,) and Mx, My, Mxy per q [mm2] (k, 3) at points `at` (k, 2) in mm of one layout.
+
+    Moments grow without bound towards an anchor: they are of use outside the discs of solve_many only.
+    """
+    response = respond(plate, gather(plate, [anchors]), np.array([1 / (spring * plate.size**2)]))
+    points = plate.local(np.reshape(at, (-1, 2)))
+    first = np.zeros(1, dtype=np.int64)
+    w = response.deflection(points[None], first)[0] + response.near_field(points, 0)
+    return w * plate.size**4, samples.moments_at(response, points) * plate.size**2

@@ -10,6 +10,7 @@ import shapely
 from scipy import sparse
 
 from bimcheck.plate.hermite import Array, Grid, Index, cubics, locate, patch, weights
+from bimcheck.plate.response import Response
 from bimcheck.plate.shape import Plate
 
 GAUSS = 0.5 - np.sqrt(1 / 12)  # where a cubic's second derivative is most accurate in a cell
@@ -48,15 +49,23 @@ def _at_nodes(grid: Grid, fields: Array) -> Field:
 
 @lru_cache(maxsize=64)
 def curvature(cells: int) -> Array:
-    """(cells + 1, 2 cells + 2) second derivative at nodes of unit cells: the cubic through four Gauss points near it."""
+    """(cells + 1, 2 cells + 2) smoothed second derivative at the nodes of unit cells."""
+    return smoothed(cells, np.arange(cells + 1.0))
+
+
+def smoothed(cells: int, u: Array) -> Array:
+    """(k, 2 cells + 2) second derivative at u (k,) in unit cells, by the cubic through the four Gauss points near it."""
     at = np.add.outer(np.arange(cells), [GAUSS, 1 - GAUSS]).ravel()
-    raw = np.zeros((2 * cells, 2 * cells + 2))
-    for k, s in enumerate(at):
-        raw[k, k // 2 * 2 : k // 2 * 2 + 4] = cubics(np.array(s % 1), 2)
-    out = np.zeros((cells + 1, 2 * cells + 2))
-    for node in range(cells + 1):
-        near = 2 * min(max(node - 1, 0), cells - 2) + np.arange(4)
-        out[node] = _lagrange(at[near], float(node)) @ raw[near]
+    raw = rows(cells, at, 2)
+    near = 2 * np.clip(np.round(u).astype(int) - 1, 0, cells - 2)
+    return np.stack([_lagrange(at[k : k + 4], x) @ raw[k : k + 4] for k, x in zip(near, u, strict=True)])
+
+
+def rows(cells: int, u: Array, order: int = 0) -> Array:
+    """(k, 2 cells + 2) derivatives at u (k,) in unit cells."""
+    cell = np.clip(np.floor(u).astype(int), 0, cells - 1)
+    out = np.zeros((len(u), 2 * cells + 2))
+    out[np.arange(len(u))[:, None], 2 * cell[:, None] + np.arange(4)] = cubics(u - cell, order)
     return out
 
 
@@ -70,11 +79,11 @@ def _at_points(plate: Plate, fields: Array) -> Field:
     points = np.concatenate([inside, outline])
     at = locate(plate.grid, points)
     columns = patch(at, plate.grid.shape[1]).reshape(-1)
-    rows = np.arange(0, len(columns) + 1, 16)
+    starts = np.arange(0, len(columns) + 1, 16)
     flat = fields.reshape(len(fields), -1).T
     size = (len(points), flat.shape[0])
     read_off = [
-        (sparse.csr_matrix((weights(plate.grid, at, *order).reshape(-1), columns, rows), shape=size) @ flat).T
+        (sparse.csr_matrix((weights(plate.grid, at, *order).reshape(-1), columns, starts), shape=size) @ flat).T
         for order in ((0, 0), (2, 0), (0, 2), (1, 1))
     ]
     return Field(points, len(inside) + np.arange(len(outline)), *read_off)
@@ -117,3 +126,19 @@ def _along(ring: Array, h: float) -> Array:
     number = np.arange(len(edge)) - np.repeat(np.cumsum(pieces - 1) - (pieces - 1), pieces - 1) + 1
     between = ring[edge] + step[edge] * (number / pieces[edge])[:, None] + INWARD * h * inward[edge]
     return np.concatenate([corners, between])
+
+
+def moments_at(response: Response, points: Array) -> Array:
+    """(k, 3) Mx, My, Mxy of the only layout of `response` at points (k, 2) in plate units."""
+    if not response.plate.whole:
+        return response.moments(points[None], np.zeros(1, dtype=np.int64))[0]
+    grid, nu = response.plate.grid, response.plate.nu
+    u, v = ((points[:, k] - o) / h for k, o, h in ((0, grid.x0, grid.hx), (1, grid.y0, grid.hy)))
+
+    def read_off(along_x: Array, along_y: Array) -> Array:
+        return np.einsum("ki,ij,kj->k", along_x, response.fields[0], along_y)
+
+    xx = read_off(smoothed(grid.nx, u), rows(grid.ny, v)) / grid.hx**2
+    yy = read_off(rows(grid.nx, u), smoothed(grid.ny, v)) / grid.hy**2
+    xy = read_off(rows(grid.nx, u, 1), rows(grid.ny, v, 1)) / (grid.hx * grid.hy)
+    return -np.stack([xx + nu * yy, yy + nu * xx, (1 - nu) * xy], axis=-1)
