@@ -3,7 +3,9 @@
 lambda is the smallest root of the corner with two free edges,
     sin(lambda a) = +- lambda (1 - nu) / (3 + nu) sin a,    a the angle within the plate
 (Williams, "Surface stress singularities resulting from various boundary conditions in angular corners of plates under
-bending", 1952; from memory, the tests check it against the free-edge conditions).
+bending", 1952; from memory, the tests check it against the free-edge conditions).  The largest moment on circles of
+half a cell to two cells about the corner is fitted by A + B r^(lambda - 1) and read at the radius asked for; it is never
+taken below what the inner circles show.  Good to about 15 %.
 """
 
 from __future__ import annotations
@@ -14,65 +16,83 @@ import numpy as np
 import shapely
 from scipy.optimize import brentq
 
-from bimcheck.plate.hermite import Array
-from bimcheck.plate.response import Response
-from bimcheck.plate.shape import Plate
+from bimcheck.plate.hermite import Array, Grid
 
-STRAIGHT = np.radians(190.0)  # corners opener than this are left to the field
-RADIUS = 1.0  # where the field is read about a corner, in cells
-RAYS = 7
+STRAIGHT = np.radians(190.0)  # smaller angles within the plate are left to the field
+CIRCLES = np.array([0.5, 0.75, 1.0, 1.5, 2.0])  # in cells
+INNER = 3  # circles whose own largest moment is a floor
+RAYS = np.linspace(0.1, 0.9, 7)  # of the angle: along the edges themselves the cut cells are rough
+TYPICAL = 0.2  # cells: the radius at which corners of one plate are compared
 
 
 @dataclass(frozen=True)
 class Corners:
-    """points: (k, RAYS, 2) about k re-entrant corners at `radius` (plate units); exponent: the smallest lambda."""
+    """at: (k, 2) re-entrant corners.  points: (k, circles, rays, 2), nan outside the plate.  radius: one cell.
+    exponent: the smallest lambda.  All in plate units."""
 
     at: Array
     points: Array
     radius: float
     exponent: float
 
+    @property
+    def fit(self) -> Array:
+        """(2, circles) least-squares weights that give A and B, B at one cell."""
+        return np.linalg.pinv(np.column_stack([np.ones(len(CIRCLES)), CIRCLES ** (self.exponent - 1)]))
 
-def reentrant(plate: Plate) -> Corners:
+
+def reentrant(grid: Grid, polygon: shapely.Polygon, nu: float) -> Corners:
     """Re-entrant corners of the outline and the cut-outs."""
-    radius = RADIUS * max(plate.grid.hx, plate.grid.hy)
-    if plate.whole:
-        return Corners(np.empty((0, 2)), np.empty((0, RAYS, 2)), radius, 1.0)
-    polygon = shapely.orient_polygons(plate.polygon, exterior_cw=False)
-    rings = [np.asarray(ring.coords)[:-1] for ring in (polygon.exterior, *polygon.interiors)]
-    at = np.concatenate(rings)
-    forward = np.concatenate([np.roll(r, -1, axis=0) - r for r in rings])
-    back = np.concatenate([np.roll(r, 1, axis=0) - r for r in rings])
-    start = np.arctan2(forward[:, 1], forward[:, 0])
-    angle = np.mod(np.arctan2(back[:, 1], back[:, 0]) - start, 2 * np.pi)
-    keep = angle > STRAIGHT
-    at, start, angle = at[keep], start[keep], angle[keep]
-    ray = start[:, None] + angle[:, None] * np.linspace(0.02, 0.98, RAYS)
-    points = at[:, None] + radius * np.stack([np.cos(ray), np.sin(ray)], axis=-1)
-    exponent = min((singular_exponent(a, plate.nu) for a in np.unique(np.round(angle, 6))), default=1.0)
+    at, start, angle = _sharp(polygon)
+    ray = start[:, None] + angle[:, None] * RAYS
+    radius = max(grid.hx, grid.hy)
+    circle = np.stack([np.cos(ray), np.sin(ray)], axis=-1)[:, None]
+    points = at[:, None, None] + radius * CIRCLES[:, None, None] * circle
+    points[~shapely.contains_xy(polygon, points[..., 0], points[..., 1])] = np.nan
+    exponent = min((singular_exponent(a, nu) for a in np.unique(np.round(angle, 6))), default=1.0)
     return Corners(at, points, radius, exponent)
 
 
+def _sharp(polygon: shapely.Polygon) -> tuple[Array, Array, Array]:
+    """Corners (k, 2), direction of the edge that leaves them and angle within the plate (k,)."""
+    turned = shapely.orient_polygons(polygon, exterior_cw=False)
+    rings = [np.asarray(ring.coords)[:-1] for ring in (turned.exterior, *turned.interiors)]
+    at = np.concatenate(rings)
+    ahead = np.concatenate([np.roll(r, -1, axis=0) - r for r in rings])
+    back = np.concatenate([np.roll(r, 1, axis=0) - r for r in rings])
+    start = np.arctan2(ahead[:, 1], ahead[:, 0])
+    angle = np.mod(np.arctan2(back[:, 1], back[:, 0]) - start, 2 * np.pi)
+    keep = angle > STRAIGHT
+    return at[keep], start[keep], angle[keep]
+
+
 def singular_exponent(angle: float, nu: float) -> float:
-    """Smallest lambda in (1/2, 1] of a corner of `angle` (radians, above pi) between two free edges."""
+    """Smallest lambda of a corner of `angle` (radians, above pi) between two free edges, at most 1."""
+    x = np.linspace(0.4, 0.999, 61)
     roots = [1.0]
     for sign in (1.0, -1.0):
-        def condition(x: float, sign: float = sign) -> float:
-            return np.sin(x * angle) + sign * x * (1 - nu) / (3 + nu) * np.sin(angle)
-        grid = np.linspace(0.4, 0.999, 61)
-        values = np.array([condition(x) for x in grid])
+        share = sign * (1 - nu) / (3 + nu) * np.sin(angle)
+        values = np.sin(x * angle) + share * x
         for k in np.flatnonzero(values[1:] * values[:-1] < 0)[:1]:
-            roots.append(float(brentq(condition, grid[k], grid[k + 1])))
+            roots.append(float(brentq(lambda v, share=share: np.sin(v * angle) + share * v, x[k], x[k + 1])))
     return min(roots)
 
 
-def moment(response: Response, sharp: Corners) -> Array:
-    """(m,) largest principal moment about the corners; 0 where there are none."""
-    m = len(response.fields)
-    inside = shapely.contains_xy(response.plate.polygon, sharp.points[..., 0], sharp.points[..., 1])
-    points = sharp.points[inside]
-    if not len(points):
-        return np.zeros(m)
-    values = response.moments(np.broadcast_to(points, (m, *points.shape)), np.arange(m))
-    mean, half = (values[..., 0] + values[..., 1]) / 2, (values[..., 0] - values[..., 1]) / 2
-    return np.max(np.abs(mean) + np.hypot(half, values[..., 2]), axis=1)
+def fitted(corners: Corners, moments: Array) -> Array:
+    """(m, 3) A, B and floor of the worst corner from Mx, My, Mxy (m, k, circles, rays, 3), nan outside the plate."""
+    if not len(corners.at):
+        return np.zeros((len(moments), 3))
+    mx, my, mxy = np.moveaxis(moments, -1, 0)
+    size = np.abs(mx + my) / 2 + np.hypot((mx - my) / 2, mxy)
+    largest = np.where(np.isnan(size), 0.0, size).max(axis=-1)
+    largest = np.where(largest > 0, largest, largest.max(axis=-1, keepdims=True))
+    straight = largest @ corners.fit.T
+    floor = largest[..., :INNER].max(axis=-1)
+    candidates = np.concatenate([straight, floor[..., None]], axis=-1)
+    worst = np.argmax(at_radius(candidates, np.array(TYPICAL), corners.exponent), axis=1)
+    return candidates[np.arange(len(candidates)), worst]
+
+
+def at_radius(fit: Array, ratio: Array, exponent: Array | float) -> Array:
+    """(...) moment at `ratio` cells from a corner, from (..., 3) fits."""
+    return np.maximum(fit[..., 0] + fit[..., 1] * ratio ** (exponent - 1), fit[..., 2])

@@ -11,7 +11,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from bimcheck.core.errors import InputError
-from bimcheck.plate import corners, deflection, discs, samples
+from bimcheck.plate import corners, deflection, discs
 from bimcheck.plate.hermite import Array, Index
 from bimcheck.plate.response import Layouts, Response, gather, respond
 from bimcheck.plate.shape import Plate
@@ -74,27 +74,26 @@ def columns(response: Response) -> Solutions:
     average = discs.averages(around, flat, layouts.which, layouts.owner)
     mean, deviator = discs.components(average, plate.nu)
     radius = np.where(around.radius > SMALLEST, around.radius, np.nan)[layouts.which]
-    field = samples.read(plate, response.fields)
-    w = field.w + response.rigid[:, :1] + response.rigid[:, 1:] @ field.points.T
-    slope, length = deflection.relative(response, field.points[field.outline], w[:, field.outline])
-    sharp = corners.reentrant(plate)
+    points, outline = plate.sampler.points, plate.sampler.outline
+    w, *second = plate.sampler.read(response.fields)
+    w = w + response.rigid[:, :1] + response.rigid[:, 1:] @ points.T
+    slope, length = deflection.relative(response, points[outline], w[:, outline])
     return _scaled(
         response, radius=radius, mean=mean, deviator=deviator,
-        m_field=_field_moment(response, field, around.radius, sharp),
-        m_corner=corners.moment(response, sharp),
+        m_field=_field_moment(response, *second, around.radius),
+        corner=corners.fitted(plate.corners, response.moments(plate.corners.points)),
         w_max=np.abs(w).max(axis=1), slope=slope, slope_length=length,
-        corner_radius=sharp.radius, corner_exponent=sharp.exponent,
     )
 
 
-def _field_moment(response: Response, field: samples.Field, radius: Array, sharp: corners.Corners) -> Array:
+def _field_moment(response: Response, xx: Array, yy: Array, xy: Array, radius: Array) -> Array:
     """(m,) largest principal moment outside the discs about the anchors and away from re-entrant corners."""
-    layouts, nu = response.layouts, response.plate.nu
-    size = (1 + nu) / 2 * np.abs(field.xx + field.yy) + (1 - nu) * np.hypot((field.xx - field.yy) / 2, field.xy)
-    near = _within(field.points, layouts.points, np.nan_to_num(radius))
+    layouts, plate = response.layouts, response.plate
+    size = (1 + plate.nu) / 2 * np.abs(xx + yy) + (1 - plate.nu) * np.hypot((xx - yy) / 2, xy)
+    near = _within(plate.sampler.points, layouts.points, np.nan_to_num(radius))
     hidden = np.zeros(size.shape, dtype=bool)
     np.logical_or.at(hidden, layouts.owner, near[layouts.which])
-    hidden |= _within(field.points, sharp.at, sharp.radius).any(axis=0)
+    hidden |= _within(plate.sampler.points, plate.corners.at, plate.corners.radius).any(axis=0)
     return np.where(hidden, 0.0, size).max(axis=1)
 
 
@@ -104,8 +103,8 @@ def _within(points: Array, centres: Array, radius: Array | float) -> Array:
     return x * x + y * y < np.broadcast_to(np.square(radius), len(centres))[:, None]
 
 
-def _scaled(response: Response, *, radius: Array, mean: Array, deviator: Array, m_field: Array, m_corner: Array,
-            w_max: Array, slope: Array, slope_length: Array, corner_radius: float, corner_exponent: float) -> Solutions:
+def _scaled(response: Response, *, radius: Array, mean: Array, deviator: Array, m_field: Array, corner: Array,
+            w_max: Array, slope: Array, slope_length: Array) -> Solutions:
     """From plate units to mm; nan where a layout was not solved."""
     layouts, s = response.layouts, response.plate.size
     per_force = s**2 if response.pressure else s**-2
@@ -120,8 +119,9 @@ def _scaled(response: Response, *, radius: Array, mean: Array, deviator: Array, 
         edge=response.edge * s, radius=radius * s, coarse=radius < COARSE * max(response.plate.grid.hx, response.plate.grid.hy),
         mean=np.where(off, np.nan, mean) * per_force, deviator=np.where(off[:, None, None], np.nan, deviator) * per_force,
         m_field=np.where(unsolved, np.nan, m_field) * per_force,
-        m_corner=np.where(unsolved, np.nan, m_corner) * per_force,
-        corner_radius=np.full(m, corner_radius * s), corner_exponent=np.full(m, corner_exponent),
+        corner=np.where(unsolved[:, None], np.nan, corner) * per_force,
+        corner_radius=np.full(m, response.plate.corners.radius * s),
+        corner_exponent=np.full(m, response.plate.corners.exponent),
         w_max=np.where(unsolved, np.nan, w_max) * per_length,
         slope=np.where(unsolved, np.nan, slope) * per_length / s, slope_length=np.where(unsolved, np.nan, slope_length) * s,
     )
@@ -136,4 +136,4 @@ def values_at(plate: Plate, anchors: Array, at: Array, *, spring: float = np.inf
     points = plate.local(np.reshape(at, (-1, 2)))
     first = np.zeros(1, dtype=np.int64)
     w = response.deflection(points[None], first)[0] + response.near_field(points, 0)
-    return w * plate.size**4, samples.moments_at(response, points) * plate.size**2
+    return w * plate.size**4, response.smooth_moments(points)[0] * plate.size**2

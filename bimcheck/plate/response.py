@@ -11,6 +11,7 @@ from bimcheck.core.errors import InputError
 from bimcheck.plate.discs import edge_distance
 from bimcheck.plate.hermite import Array, Index, locate, patch, weights
 from bimcheck.plate.nearfield import fading, missed
+from bimcheck.plate.samples import ORDERS, rows, smoothed
 from bimcheck.plate.shape import Plate
 from bimcheck.plate.supports import balance, mechanism, system
 
@@ -62,7 +63,7 @@ class Response:
     def deflection(self, points: Array, owner: Index) -> Array:
         """(k, ...) deflection of layout owner[k] at points (k, ..., 2), without the near field of the anchors."""
         rigid = self.rigid[owner].reshape(len(owner), *([1] * (points.ndim - 2)), 3)
-        return self._derivative(points, owner, 0, 0) + rigid[..., 0] + np.sum(rigid[..., 1:] * points, axis=-1)
+        return self._value(points, owner) + rigid[..., 0] + np.sum(rigid[..., 1:] * points, axis=-1)
 
     def near_field(self, points: Array, layout: int) -> Array:
         """(k,) deflection at points (k, 2) that the grid misses because of the anchors of one layout."""
@@ -72,19 +73,34 @@ class Response:
         distance = np.linalg.norm(points[:, None] - anchors, axis=-1)
         return -fading(self.plate.grid, distance) @ under
 
-    def moments(self, points: Array, owner: Index) -> Array:
-        """(k, ..., 3) Mx, My, Mxy of layout owner[k] at points (k, ..., 2), sagging under pressure positive."""
-        orders = ((2, 0), (0, 2), (1, 1))
-        xx, yy, xy = (self._derivative(points, owner, *order) for order in orders)
+    def moments(self, points: Array) -> Array:
+        """(m, ..., 3) Mx, My, Mxy of all layouts at points (..., 2), sagging under pressure positive."""
+        at = locate(self.plate.grid, points)
+        values = self.fields.reshape(len(self.fields), -1)[:, patch(at, self.fields.shape[2])]
+        xx, yy, xy = (np.einsum("m...ab,...ab->m...", values, weights(self.plate.grid, at, *o)) for o in ORDERS[1:])
+        return self._bending(xx, yy, xy)
+
+    def smooth_moments(self, points: Array) -> Array:
+        """(m, k, 3) moments at points (k, 2): on a whole rectangle by the smoothed second derivatives."""
+        if not self.plate.whole:
+            return self.moments(points)
+        grid = self.plate.grid
+        u, v = (points[:, 0] - grid.x0) / grid.hx, (points[:, 1] - grid.y0) / grid.hy
+        x, y = [rows(grid.nx, u, k) for k in (0, 1)], [rows(grid.ny, v, k) for k in (0, 1)]
+        pairs = ((smoothed(grid.nx, u), y[0]), (x[0], smoothed(grid.ny, v)), (x[1], y[1]))
+        xx, yy, xy = (np.einsum("ki,mij,kj->mk", a, self.fields, b, optimize=True) for a, b in pairs)
+        return self._bending(xx / grid.hx**2, yy / grid.hy**2, xy / (grid.hx * grid.hy))
+
+    def _bending(self, xx: Array, yy: Array, xy: Array) -> Array:
         nu = self.plate.nu
         return -np.stack([xx + nu * yy, yy + nu * xx, (1 - nu) * xy], axis=-1)
 
-    def _derivative(self, points: Array, owner: Index, dx: int, dy: int) -> Array:
+    def _value(self, points: Array, owner: Index) -> Array:
         at = locate(self.plate.grid, points)
-        rows = patch(at, self.fields.shape[2])
-        layout = owner.reshape(-1, *([1] * (rows.ndim - 1)))
-        values = self.fields.reshape(len(self.fields), -1)[layout, rows]
-        return np.sum(values * weights(self.plate.grid, at, dx, dy), axis=(-1, -2))
+        places = patch(at, self.fields.shape[2])
+        layout = owner.reshape(-1, *([1] * (places.ndim - 1)))
+        values = self.fields.reshape(len(self.fields), -1)[layout, places]
+        return np.einsum("...ab,...ab->...", values, weights(self.plate.grid, at))
 
 
 def gather(plate: Plate, layouts: Sequence[Array]) -> Layouts:
@@ -130,13 +146,13 @@ def _forces(plate: Plate, forward: Array, layouts: Layouts, softness: Array, set
     reaction, rigid = np.full(len(which), np.nan), np.full((len(outside), 3), np.nan)
     loose = layouts.counts < 3
     for n in np.unique(layouts.counts[~loose]):
-        rows, places = layouts.of_count(n)
-        loose[rows] = mechanism(points[which[places]])
-        sound = ~(loose | outside)[rows]
+        some, places = layouts.of_count(n)
+        loose[some] = mechanism(points[which[places]])
+        sound = ~(loose | outside)[some]
         if not sound.any():
             continue
-        rows, places = rows[sound], places[sound]
+        some, places = some[sound], places[sound]
         at = which[places]
-        matrix = system(points[at], flexibility[at[:, :, None], at[:, None, :]], softness[rows, None] * np.ones(n))
-        reaction[places], rigid[rows] = balance(matrix, moved[places], resultant)
+        matrix = system(points[at], flexibility[at[:, :, None], at[:, None, :]], softness[some, None] * np.ones(n))
+        reaction[places], rigid[some] = balance(matrix, moved[places], resultant)
     return reaction, rigid, loose

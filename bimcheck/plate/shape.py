@@ -13,13 +13,15 @@ import shapely
 from scipy.linalg import lapack
 
 from bimcheck.core.errors import InputError
+from bimcheck.plate.corners import Corners, reentrant
 from bimcheck.plate.cut import Cut, cut_cells
 from bimcheck.plate.element import FULL, full_stiffness, load, stiffness
 from bimcheck.plate.hermite import Array, Grid, Index, locate, patch, weights
+from bimcheck.plate.samples import Sampler, sampler
 from bimcheck.plate.topology import Topology, topology
 
 OUTSIDE = 1e-8  # stiffness left to what the outline cuts away, as a share of the plate's own
-CELLS = 24  # along the longest side
+CELLS, CELLS_CUT = 24, 32  # along the longest side, of a whole rectangle and of other outlines
 FEWEST = 8  # along the shorter side
 
 
@@ -28,8 +30,8 @@ class Plate:
     """A free plate in units of its longest side, D = 1, factored.
 
     origin, size: lower-left corner and longest side of the bounding rectangle in mm.  polygon: outline in plate units.
-    factor: banded Cholesky factor (lower).  pressed: forward solution of a unit pressure.  area, static: the pressure's
-    resultant and (3,) its work on the rigid movements 1, x, y.  whole: True where no cell is cut.
+    factor: banded Cholesky factor (lower).  pressed: forward solution of a unit pressure.  static: (3,) its work on the
+    rigid movements 1, x, y.  whole: True where no cell is cut.  sampler, corners: where fields are read.
     """
 
     origin: Array
@@ -43,6 +45,8 @@ class Plate:
     pressed: Array
     static: Array
     whole: bool
+    sampler: Sampler
+    corners: Corners
 
     def local(self, points: Array) -> Array:
         """Points in mm -> plate units."""
@@ -62,16 +66,18 @@ class Plate:
         return _half(self.factor, solution, transposed=True)
 
 
-def build(rings: Sequence[Array], nu: float, cells: int = CELLS) -> Plate:
+def build(rings: Sequence[Array], nu: float, cells: int | None = None) -> Plate:
     """Factor the plate of an outline (first ring) with cut-outs (further rings); rings are (k, 2) in mm, not closed.
 
-    nu: Poisson's ratio.  cells: along the longest side.  Raises InputError for an outline that is no simple polygon.
+    nu: Poisson's ratio.  cells: along the longest side, by default 24, or 32 where the outline
+    cuts cells.  Raises InputError for an outline that is no simple polygon.
     """
     origin, size, polygon = _normalise(rings)
     width, height = shapely.bounds(polygon)[2:]
+    whole = len(rings) == 1 and bool(np.isclose(polygon.area, width * height, rtol=1e-12))
+    cells = cells or (CELLS if whole else CELLS_CUT)
     nx, ny = (max(FEWEST, 2 * round(cells * side / 2)) for side in (width, height))
     grid = Grid(0.0, 0.0, width / nx, height / ny, nx, ny)
-    whole = len(rings) == 1 and bool(np.isclose(polygon.area, width * height, rtol=1e-12))
     top = topology(nx, ny)
     cut = None if whole else cut_cells(grid, polygon)
     pins = _pins(grid, top, cut)
@@ -79,7 +85,8 @@ def build(rings: Sequence[Array], nu: float, cells: int = CELLS) -> Plate:
     pressure, static = _pressure(grid, top, cut)
     pressure[pins] = 0.0
     return Plate(origin, size, nu, polygon, grid, top, factor, pins,
-                 _half(factor, pressure[:, None])[:, 0], static, whole)
+                 _half(factor, pressure[:, None])[:, 0], static, whole,
+                 sampler(grid, polygon, whole), reentrant(grid, polygon, nu))
 
 
 def _normalise(rings: Sequence[Array]) -> tuple[Array, float, shapely.Polygon]:

@@ -8,7 +8,7 @@ from dataclasses import dataclass, fields
 import numpy as np
 
 from bimcheck.core.tables import segment
-from bimcheck.plate import discs
+from bimcheck.plate import corners, discs
 from bimcheck.plate.hermite import Array, Index
 
 
@@ -18,8 +18,8 @@ class Solutions:
 
     Per layout (m,): nu; pressure (1, or 0 for a settlement, whose reactions and moments are per D times settlement and
     deflections per settlement); mechanism, outside: True where the layout cannot be solved (nan in all else);
-    m_field, m_corner [mm2] largest principal moment of the field outside the discs, and at corner_radius [mm] about
-    re-entrant corners, whose moments grow as r^(corner_exponent - 1) (0 where there are none); w_max [mm4];
+    m_field [mm2] largest principal moment of the field outside the discs; corner (3,) [mm2], corner_radius [mm] and
+    corner_exponent: fit of the worst re-entrant corner (see corners.py; 0 where there is none); w_max [mm4];
     slope [mm3] largest deflection between adjacent anchors over their distance, or of an overhang over twice its
     length, and slope_length [mm] that length.
 
@@ -41,7 +41,7 @@ class Solutions:
     mean: Array
     deviator: Array
     m_field: Array
-    m_corner: Array
+    corner: Array
     corner_radius: Array
     corner_exponent: Array
     w_max: Array
@@ -63,8 +63,7 @@ class Solutions:
 
     def corner_moment(self, t: Array | float) -> Array:
         """(m,) largest principal moment [mm2] at t / 2 from re-entrant corners, 0 where there are none."""
-        ratio = self.corner_radius / (np.asarray(t, dtype=float) / 2)
-        return self.m_corner * np.maximum(ratio, 1.0) ** (1 - self.corner_exponent)
+        return corners.at_radius(self.corner, np.asarray(t, dtype=float) / 2 / self.corner_radius, self.corner_exponent)
 
     def governing_moment(self, c: Array | float, t: Array | float) -> Array:
         """(m,) the largest of anchors, field and re-entrant corners [mm2]; nan where an anchor's moment is unknown."""
