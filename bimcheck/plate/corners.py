@@ -14,6 +14,7 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 from scipy.optimize import brentq
 
 from bimcheck.plate.hermite import Array, Grid
@@ -27,11 +28,12 @@ TYPICAL = 0.2  # cells: the radius at which corners of one plate are compared
 
 @dataclass(frozen=True)
 class Corners:
-    """at: (k, 2) re-entrant corners.  points: (k, circles, rays, 2), nan outside the plate.  radius: one cell.
-    exponent: the smallest lambda.  All in plate units."""
+    """at: (k, 2) re-entrant corners.  points: (k, circles, rays, 2) about them, inside: which of these lie in the plate.
+    radius: one cell.  exponent: the smallest lambda.  All in plate units."""
 
     at: Array
     points: Array
+    inside: NDArray[np.bool_]
     radius: float
     exponent: float
 
@@ -48,9 +50,9 @@ def reentrant(grid: Grid, polygon: shapely.Polygon, nu: float) -> Corners:
     radius = max(grid.hx, grid.hy)
     circle = np.stack([np.cos(ray), np.sin(ray)], axis=-1)[:, None]
     points = at[:, None, None] + radius * CIRCLES[:, None, None] * circle
-    points[~shapely.contains_xy(polygon, points[..., 0], points[..., 1])] = np.nan
+    inside = shapely.contains_xy(polygon, points[..., 0], points[..., 1])
     exponent = min((singular_exponent(a, nu) for a in np.unique(np.round(angle, 6))), default=1.0)
-    return Corners(at, points, radius, exponent)
+    return Corners(at, points, inside, radius, exponent)
 
 
 def _sharp(polygon: shapely.Polygon) -> tuple[Array, Array, Array]:
@@ -79,12 +81,10 @@ def singular_exponent(angle: float, nu: float) -> float:
 
 
 def fitted(corners: Corners, moments: Array) -> Array:
-    """(m, 3) A, B and floor of the worst corner from Mx, My, Mxy (m, k, circles, rays, 3), nan outside the plate."""
-    if not len(corners.at):
-        return np.zeros((len(moments), 3))
+    """(m, 3) A, B and floor of the worst corner from Mx, My, Mxy (m, k, circles, rays, 3) at its points."""
     mx, my, mxy = np.moveaxis(moments, -1, 0)
     size = np.abs(mx + my) / 2 + np.hypot((mx - my) / 2, mxy)
-    largest = np.where(np.isnan(size), 0.0, size).max(axis=-1)
+    largest = np.where(corners.inside, size, 0.0).max(axis=-1)
     largest = np.where(largest > 0, largest, largest.max(axis=-1, keepdims=True))
     straight = largest @ corners.fit.T
     floor = largest[..., :INNER].max(axis=-1)

@@ -10,24 +10,16 @@ from functools import cache
 
 import numpy as np
 
-from bimcheck.plate.hermite import CUBICS, Array
+from bimcheck.plate.hermite import CUBICS, DERIVATIVES, Array
 
 DEGREE = 6  # of the energy in s and in t
 FULL = 1.0 / np.outer(np.arange(1, DEGREE + 2), np.arange(1, DEGREE + 2))  # moments of the unit cell
 
 
-def _derivative(coefficients: Array, order: int) -> Array:
-    """(4, 4) coefficients of the derivative, padded to cubic length."""
-    for _ in range(order):
-        lower = coefficients[:, 1:] * np.arange(1, 4)
-        coefficients = np.concatenate([lower, np.zeros((4, 1))], axis=1)
-    return coefficients
-
-
 @cache
 def _products(first: int, second: int) -> Array:
     """(4, 4, 7) coefficients of the products of two derivatives of the cubics."""
-    a, b = _derivative(CUBICS, first), _derivative(CUBICS, second)
+    a, b = DERIVATIVES[first].T, DERIVATIVES[second].T
     out = np.zeros((4, 4, DEGREE + 1))
     for p in range(4):
         for q in range(4):

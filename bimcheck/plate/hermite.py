@@ -19,6 +19,10 @@ Index = NDArray[np.int64]
 # Row a: coefficients of 1, s, s^2, s^3 of the cubic that is 1 in degree of freedom a of a unit cell and 0 in the rest.
 CUBICS = np.array([[1, 0, -3, 2], [0, 1, -2, 1], [0, 0, 3, -2], [0, 0, -1, 1]], dtype=float)
 
+_LOWER = np.diag([1.0, 2.0, 3.0], -1)  # coefficients of a polynomial -> those of its derivative
+# [order]: (4, 4) powers of s -> the four cubics' derivative.
+DERIVATIVES = np.stack([(CUBICS @ np.linalg.matrix_power(_LOWER, order)).T for order in range(3)])
+
 
 @dataclass(frozen=True)
 class Grid:
@@ -43,13 +47,12 @@ class Grid:
 
 def cubics(s: Array, order: int = 0) -> Array:
     """(..., 4) derivatives of the four cubics with respect to s in [0, 1]."""
-    c = CUBICS
-    for _ in range(order):
-        c = c[:, 1:] * np.arange(1, c.shape[1])
-    value = np.zeros((*np.shape(s), 4)) + c[:, -1]
-    for column in c[:, -2::-1].T:
-        value = value * np.asarray(s)[..., None] + column
-    return value
+    powers = np.empty((*np.shape(s), 4))
+    powers[..., 0] = 1.0
+    powers[..., 1] = s
+    np.multiply(s, s, out=powers[..., 2])
+    np.multiply(powers[..., 2], s, out=powers[..., 3])
+    return powers @ DERIVATIVES[order]
 
 
 @dataclass(frozen=True)
@@ -65,8 +68,8 @@ class Located:
 def locate(grid: Grid, points: Array) -> Located:
     """Cells of `points` (..., 2); a point on a line belongs to the cell beyond, one outside to the nearest cell."""
     u, v = (points[..., 0] - grid.x0) / grid.hx, (points[..., 1] - grid.y0) / grid.hy
-    i = np.clip(np.floor(u), 0, grid.nx - 1).astype(np.int64)
-    j = np.clip(np.floor(v), 0, grid.ny - 1).astype(np.int64)
+    i = np.maximum(np.minimum(u, grid.nx - 1), 0).astype(np.int64)
+    j = np.maximum(np.minimum(v, grid.ny - 1), 0).astype(np.int64)
     return Located(2 * i, 2 * j, u - i, v - j)
 
 

@@ -81,9 +81,17 @@ def columns(response: Response) -> Solutions:
     return _scaled(
         response, radius=radius, mean=mean, deviator=deviator,
         m_field=_field_moment(response, *second, around.radius),
-        corner=corners.fitted(plate.corners, response.moments(plate.corners.points)),
+        corner=_corner(response),
         w_max=np.abs(w).max(axis=1), slope=slope, slope_length=length,
     )
+
+
+def _corner(response: Response) -> Array:
+    """(m, 3) fit of the worst re-entrant corner."""
+    sharp = response.plate.corners
+    if not len(sharp.at):
+        return np.zeros((len(response.fields), 3))
+    return corners.fitted(sharp, response.moments(sharp.points))
 
 
 def _field_moment(response: Response, xx: Array, yy: Array, xy: Array, radius: Array) -> Array:

@@ -21,19 +21,16 @@ OFF = 1e-6  # how far beyond the outline an anchor still counts as on the edge
 
 @dataclass(frozen=True)
 class Layouts:
-    """Anchors of m layouts in plate units: points[which[offsets[i]:offsets[i + 1]]] are those of layout i."""
+    """Anchors of m layouts in plate units: points[which[offsets[i]:offsets[i + 1]]] are those of layout i.
+
+    counts: (m,) anchors; owner: (anchors,) layout of each.
+    """
 
     points: Array
     which: Index
     offsets: Index
-
-    @property
-    def counts(self) -> Index:
-        return np.diff(self.offsets)
-
-    @property
-    def owner(self) -> Index:
-        return np.repeat(np.arange(len(self.counts)), self.counts)
+    counts: Index
+    owner: Index
 
     def of_count(self, n: int) -> tuple[Index, Index]:
         """Layouts with n anchors and (k, n) positions of these among all anchors."""
@@ -107,14 +104,13 @@ def gather(plate: Plate, layouts: Sequence[Array]) -> Layouts:
     """Layouts, each (n, 2) in mm, with shared anchors kept once.  Raises InputError for two anchors at one place."""
     counts = np.array([len(a) for a in layouts], dtype=np.int64)
     anchors = plate.local(np.concatenate([np.empty((0, 2)), *(np.reshape(a, (-1, 2)) for a in layouts)]))
-    keys = np.round(anchors / TOGETHER)
-    _, first, which = np.unique(keys, axis=0, return_index=True, return_inverse=True)
-    points, which = anchors[first], which.ravel()
-    offsets = np.concatenate([[0], np.cumsum(counts)]).astype(np.int64)
-    pairs = np.column_stack([np.repeat(np.arange(len(counts)), counts), which])
-    if len(np.unique(pairs, axis=0)) < len(pairs):
+    keys = np.round(anchors / TOGETHER) @ np.array([1.0, 4 / TOGETHER])
+    _, first, which = np.unique(keys, return_index=True, return_inverse=True)
+    owner = np.repeat(np.arange(len(counts)), counts)
+    if len(np.unique(owner * len(first) + which)) < len(which):
         raise InputError("two anchors of one layout at the same place", "plate", "leave one of them out")
-    return Layouts(points, which, offsets)
+    offsets = np.concatenate([[0], np.cumsum(counts)]).astype(np.int64)
+    return Layouts(anchors[first], which, offsets, counts, owner)
 
 
 def respond(plate: Plate, layouts: Layouts, softness: Array, settled: Array | None = None) -> Response:
