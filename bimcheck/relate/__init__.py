@@ -1,0 +1,1 @@
+"""What needs neighbours: outward side, facades, corners, places, joints, what stands behind, storeys, lots."""

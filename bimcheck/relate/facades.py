@@ -1,0 +1,156 @@
+"""The facades table: front plane, ends and corners, breadth and depth, and where each panel lies along it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+
+from bimcheck.core.tables import Table
+from bimcheck.relate.facts import Floats, Ints, table_of
+from bimcheck.relate.skin import COURTYARD, OPEN, OUTER, RECESS, Facades, meet
+from bimcheck.relate.structure import MATCH, Edge, edges
+
+SMOOTH = np.sin(np.radians(15.0))  # a smaller bend between facades is no corner
+EXTERNAL, REENTRANT, FREE = "external", "re-entrant", "free"
+
+
+@dataclass(frozen=True)
+class Ends:
+    """Per facade: outward normal (m, 2), front offset, end positions along u, kinds of the ends, normals beyond them."""
+
+    normal: Floats
+    offset: Floats
+    position: Floats  # (m, 2) left, right
+    kind: np.ndarray  # (m, 2)
+    beyond: Floats  # (m, 2, 2)
+
+    @property
+    def u(self) -> Floats:
+        return np.column_stack([-self.normal[:, 1], self.normal[:, 0]])
+
+
+def front_offsets(facade: Ints, distance: Floats, weight: Floats, count: int) -> Floats:
+    """Weighted median of the front faces' distances: the plane that most of the skin lies in."""
+    out = np.zeros(count)
+    order = np.lexsort((distance, facade))
+    order = order[facade[order] >= 0]
+    starts = np.searchsorted(facade[order], np.arange(count + 1))
+    for f in range(count):
+        rows = order[starts[f]:starts[f + 1]]
+        total = np.cumsum(weight[rows])
+        out[f] = distance[rows][np.searchsorted(total, total[-1] / 2)] if len(rows) else np.nan
+    return out
+
+
+def find_ends(facades: Facades, normal: Floats, offset: Floats, low: Floats, high: Floats) -> Ends:
+    """Ends at the corners where front planes meet; open ends where the panels end."""
+    u = np.column_stack([-normal[:, 1], normal[:, 0]])
+    position = np.column_stack([low, high])
+    kind = np.full((len(normal), 2), FREE, dtype=object)
+    beyond = np.zeros((len(normal), 2, 2))
+    for side, neighbour in enumerate((facades.before, facades.after)):
+        for f in np.flatnonzero(neighbour >= 0):
+            g = neighbour[f]
+            point = meet(normal[f], offset[f], normal[g], offset[g])
+            if point is not None:
+                position[f, side] = u[f] @ point
+            kind[f, side] = _kind(u[f], u[g], side)
+            beyond[f, side] = normal[g]
+    return Ends(normal, offset, position, kind, beyond)
+
+
+def _kind(u: Floats, other: Floats, side: int) -> str:
+    """Passed with the outside on the right, a turn to the left is an external corner."""
+    bend = (u[0] * other[1] - u[1] * other[0]) * (1.0 if side else -1.0)
+    return FREE if abs(bend) < SMOOTH and u @ other > 0 else EXTERNAL if bend > 0 else REENTRANT
+
+
+def close_by(outline: shapely.Polygon, ends: Ends) -> tuple[Ends, np.ndarray]:
+    """Take open ends from the edges of the outline; also says which facades lie on an edge."""
+    ring = edges(outline)
+    position, kind, beyond = ends.position.copy(), ends.kind.copy(), ends.beyond.copy()
+    on_edge = np.zeros(len(ends.offset), dtype=bool)
+    for f in range(len(ends.offset)):
+        k = _edge_of(ring, ends, f)
+        if k is None:
+            continue
+        on_edge[f] = True
+        for side, g in enumerate((k - 1, (k + 1) % len(ring))):
+            if kind[f, side] == FREE and not beyond[f, side].any():
+                position[f, side] = (ring[k].left, ring[k].right)[side]
+                kind[f, side] = _kind(ends.u[f], np.array([-ring[g].normal[1], ring[g].normal[0]]), side)
+                beyond[f, side] = ring[g].normal
+    return Ends(ends.normal, ends.offset, position, kind, beyond), on_edge
+
+
+def _edge_of(ring: list[Edge], ends: Ends, f: int) -> int | None:
+    for k, e in enumerate(ring):
+        overlap = min(e.right, ends.position[f, 1]) - max(e.left, ends.position[f, 0])
+        if float(e.normal @ ends.normal[f]) > 0.99999 and abs(e.offset - ends.offset[f]) < MATCH and overlap > 0:
+            return k
+    return None
+
+
+def outlines(facades: Facades, ends: Ends) -> dict[int, Floats]:
+    """Front-plane outline (k, 2) of every ring, by chain, passed with the outside on the right."""
+    found = {}
+    for chain in np.unique(facades.chain):
+        members = np.flatnonzero(facades.chain == chain)
+        if facades.kind[members[0]] != OPEN:
+            left = ends.u[members] * ends.position[members, :1] + ends.normal[members] * ends.offset[members, None]
+            right = ends.u[members] * ends.position[members, 1:] + ends.normal[members] * ends.offset[members, None]
+            found[int(chain)] = np.stack([left, right], axis=1).reshape(-1, 2)
+    return found
+
+
+def kinds(facades: Facades, ends: Ends, hull: shapely.Geometry | None) -> np.ndarray:
+    """outer, recess or courtyard: a recess is a facade that does not lie on the hull of its building."""
+    kind = np.where(facades.kind == COURTYARD, COURTYARD, OUTER).astype(object)
+    if hull is None or hull.is_empty:
+        return kind
+    middle = ends.u * ends.position.mean(axis=1)[:, None] + ends.normal * ends.offset[:, None]
+    inside = shapely.distance(hull.boundary, shapely.points(middle)) > 2 * MATCH
+    facing = shapely.contains_xy(hull, *(middle + 2 * MATCH * ends.normal).T)
+    return np.where((kind == OUTER) & inside & facing, RECESS, kind).astype(object)
+
+
+def extents(points: Floats, normal: Floats) -> tuple[Floats, Floats]:
+    """b across and d along the wind that blows square onto each facade, from points of the plan."""
+    u = np.column_stack([-normal[:, 1], normal[:, 0]])
+    return np.ptp(points @ u.T, axis=0), np.ptp(points @ normal.T, axis=0)
+
+
+def least_width(points: Floats) -> float:
+    """Least horizontal dimension: the least width of the hull over the directions of its edges."""
+    hull = shapely.convex_hull(shapely.multipoints(points))
+    if not isinstance(hull, shapely.Polygon):
+        return 0.0
+    ring = edges(hull)
+    corners = np.asarray(shapely.get_coordinates(hull))
+    return min(float(np.ptp(corners @ e.normal)) for e in ring)
+
+
+def table(names: np.ndarray, ends: Ends, kind: np.ndarray, b: Floats, d: Floats, least: Floats) -> Table:
+    def upright(plan: Floats) -> Floats:
+        return np.column_stack([plan, np.zeros(len(plan))])
+
+    return table_of(
+        "facades", facade_name=names, facade_n=upright(ends.normal), facade_b=b, facade_d=d,
+        facade_length=ends.position[:, 1] - ends.position[:, 0], facade_left=ends.kind[:, 0], facade_right=ends.kind[:, 1],
+        facade_kind=kind, facade_left_n=upright(ends.beyond[:, 0]), facade_right_n=upright(ends.beyond[:, 1]),
+        least_plan=least)
+
+
+def along(facade: Ints, low: Floats, high: Floats, ends: Ends) -> tuple[Floats, Floats, Floats]:
+    """s_left, s_right and corner distance of rows that reach from low to high along their facade (-1: nan)."""
+    if not len(ends.offset):
+        return (np.full(len(facade), np.nan),) * 3  # type: ignore[return-value]
+    has = facade >= 0
+    position, kind = ends.position[facade], ends.kind[facade]
+    left, right = low - position[:, 0], position[:, 1] - high
+    ends_at = np.where(kind == EXTERNAL, np.maximum(np.column_stack([left, right]), 0.0), np.inf)
+    nearest = ends_at.min(axis=1)
+    nearest[np.isinf(nearest)] = np.nan
+    return np.where(has, left, np.nan), np.where(has, right, np.nan), np.where(has, nearest, np.nan)

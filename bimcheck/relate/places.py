@@ -1,0 +1,69 @@
+"""Where a panel sits: field, or one of the places that zones of plain walls do not cover."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from bimcheck.core.tables import Table
+from bimcheck.relate.envelope import Envelope
+from bimcheck.relate.facts import Building, Floats
+from bimcheck.relate.settings import Relate
+
+NEAR = 1000.0  # mm above or below a level panel within which bodies tell its hidden side
+
+
+def is_level(n: Floats, settings: Relate) -> np.ndarray:
+    return np.abs(n[:, 2]) >= np.sin(np.radians(settings.soffit_deg))
+
+
+def level_side(some: Table, obstacles: Table) -> Floats:
+    """Sign on raw n of the weather side of level panels: away from what is fixed above or below; a soffit otherwise,
+    unless it lies at the very top."""
+    down = np.where(some["raw_n"][:, 2] > 0, -1.0, 1.0)
+    z = some["raw_origin"][:, 2]
+    highest = z.max(initial=-np.inf)
+    top = z > highest - 50.0
+    if not obstacles.n:
+        return np.where(top, -down, down)
+    box = obstacles["box"][np.isin(obstacles["role"], ("slab", "rail", "bracket", "member", "wall"))]
+    at = some["raw_origin"]
+    out = np.where(top, -down, down)
+    for r in np.flatnonzero(np.abs(some["raw_n"][:, 2]) > 0.5):
+        over = (box[:, 0] < at[r, 0] + NEAR) & (box[:, 3] > at[r, 0] - NEAR) & \
+               (box[:, 1] < at[r, 1] + NEAR) & (box[:, 4] > at[r, 1] - NEAR)
+        gap = (box[over, 2] + box[over, 5]) / 2 - at[r, 2]
+        vote = np.sign(gap[np.abs(gap) < NEAR]).sum()
+        out[r] = out[r] if vote == 0 else vote * down[r]
+    return out
+
+
+def places(some: Table, obstacles: Table, skin: Envelope, building: Building, settings: Relate) -> np.ndarray:
+    """Place of every row; the last that holds wins."""
+    place = np.full(some.n, "field", dtype=object)
+    short = _short(some, skin, settings)
+    place[short] = np.where(_on_corner(some, skin)[short], "corner-return", "reveal")
+    place[_parapet(some, obstacles, building, settings)] = "parapet"
+    place[np.abs(some["tilt"]) > settings.inclined_deg] = "inclined"
+    place[some["tilt"] <= -settings.soffit_deg] = "soffit"
+    place[some["form"] == "folded"] = "folded"
+    return place
+
+
+def _short(some: Table, skin: Envelope, settings: Relate) -> np.ndarray:
+    length = skin.ends.position[:, 1] - skin.ends.position[:, 0]
+    return (skin.facade >= 0) & (np.r_[length, np.inf][skin.facade] < settings.return_mm)
+
+
+def _on_corner(some: Table, skin: Envelope) -> np.ndarray:
+    kind = np.concatenate([skin.ends.kind, [["", ""]]])[skin.facade]
+    return (kind == "external").any(axis=1)
+
+
+def _parapet(some: Table, obstacles: Table, building: Building, settings: Relate) -> np.ndarray:
+    """Above the highest slab, where the skin ends not much higher: a storey on top of the slab is no parapet."""
+    slabs = obstacles["box"][obstacles["role"] == "slab", 5] if obstacles.n else np.zeros(0)
+    if not len(slabs) or not some.n:
+        return np.zeros(some.n, dtype=bool)
+    world = some["z_bottom"] - some["z_bottom"].min() + some["origin"][:, 2].min()
+    top = some["z_top"].max() - some["z_bottom"].min() + some["origin"][:, 2].min()
+    return (world > slabs.max() - 100.0) & (top - slabs.max() <= settings.parapet_mm)
