@@ -78,8 +78,8 @@ def components(average: Array, nu: float) -> tuple[Array, Array]:
     return mean, np.stack([centre, deviator[:, 0] - centre], axis=1)
 
 
-def moment(c: Array, radius: Array, mean: Array, deviator: Array, reaction: Array, nu: Array | float,
-           pressure: float = 1.0) -> Array:
+def moment(c: Array, radius: Array, *, mean: Array, deviator: Array, reaction: Array, nu: Array | float,
+           pressure: Array | float = 1.0) -> Array:
     """Largest principal moment averaged over a disc of radius c at each anchor, per unit of pressure.
 
     All arrays (k,) except deviator (k, 2, 2) from `components`; lengths in one unit.  nu: Poisson's ratio.

@@ -123,7 +123,9 @@ def respond(plate: Plate, layouts: Layouts, softness: Array, settled: Array | No
     edge = edge_distance(plate, layouts.points)[layouts.which]
     outside = np.zeros(len(layouts.counts), dtype=bool)
     np.logical_or.at(outside, layouts.owner, edge < -OFF)
-    reaction, rigid, loose = _forces(plate, forward, layouts, softness, settled, outside)
+    flexibility = forward.T @ forward + np.diag(missed(plate.grid, locate(plate.grid, layouts.points)))
+    moved = (forward.T @ plate.pressed)[layouts.which] if settled is None else -settled
+    reaction, rigid, loose = _forces(layouts, flexibility, softness, Load(moved, pressure * plate.static), outside)
     shares = np.zeros((len(layouts.points), len(layouts.counts)))
     np.add.at(shares, (layouts.which, layouts.owner), np.nan_to_num(reaction))
     vectors = plate.backward(pressure * plate.pressed[:, None] - forward @ shares)
@@ -132,13 +134,18 @@ def respond(plate: Plate, layouts: Layouts, softness: Array, settled: Array | No
     return Response(plate, layouts, pressure, reaction, yielded, rigid, fields, edge, loose, outside)
 
 
-def _forces(plate: Plate, forward: Array, layouts: Layouts, softness: Array, settled: Array | None,
+@dataclass(frozen=True)
+class Load:
+    """What the anchors must hold: the pinned plate's deflection at each (anchors,), less settlement; and the resultant."""
+
+    moved: Array
+    resultant: Array
+
+
+def _forces(layouts: Layouts, flexibility: Array, softness: Array, load: Load,
             outside: Array) -> tuple[Array, Array, Array]:
     """Reactions (anchors), rigid movements (m, 3) and which layouts are mechanisms (m,); nan where not solved."""
     points, which = layouts.points, layouts.which
-    flexibility = forward.T @ forward + np.diag(missed(plate.grid, locate(plate.grid, points)))
-    moved = (forward.T @ plate.pressed)[which] if settled is None else -settled
-    resultant = plate.static if settled is None else np.zeros(3)
     reaction, rigid = np.full(len(which), np.nan), np.full((len(outside), 3), np.nan)
     loose = layouts.counts < 3
     for n in np.unique(layouts.counts[~loose]):
@@ -150,5 +157,5 @@ def _forces(plate: Plate, forward: Array, layouts: Layouts, softness: Array, set
         some, places = some[sound], places[sound]
         at = which[places]
         matrix = system(points[at], flexibility[at[:, :, None], at[:, None, :]], softness[some, None] * np.ones(n))
-        reaction[places], rigid[some] = balance(matrix, moved[places], resultant)
+        reaction[places], rigid[some] = balance(matrix, load.moved[places], load.resultant)
     return reaction, rigid, loose

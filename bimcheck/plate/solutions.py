@@ -59,7 +59,8 @@ class Solutions:
         """(anchors,) largest principal moment [mm2] averaged over discs of radius c [mm], one value or one an anchor."""
         c = np.broadcast_to(np.asarray(c, dtype=float), self.radius.shape)
         owner = self.owner
-        return discs.moment(c, self.radius, self.mean, self.deviator, self.reaction, self.nu[owner], self.pressure[owner])
+        return discs.moment(c, self.radius, mean=self.mean, deviator=self.deviator, reaction=self.reaction,
+                            nu=self.nu[owner], pressure=self.pressure[owner])
 
     def corner_moment(self, t: Array | float) -> Array:
         """(m,) largest principal moment [mm2] at t / 2 from re-entrant corners, 0 where there are none."""

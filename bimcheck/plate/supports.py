@@ -19,8 +19,9 @@ def mechanism(anchors: Array) -> Array:
     if anchors.shape[1] < 3:
         return np.ones(len(anchors), dtype=bool)
     centred = anchors - anchors.mean(axis=1, keepdims=True)
-    spread = np.linalg.svd(centred, compute_uv=False)[:, -1] / np.sqrt(anchors.shape[1])
-    return spread < IN_LINE
+    (xx, xy), (_, yy) = np.moveaxis(centred.transpose(0, 2, 1) @ centred, 0, -1) / anchors.shape[1]
+    narrow = (xx + yy) / 2 - np.hypot((xx - yy) / 2, xy)
+    return narrow < IN_LINE**2
 
 
 def system(anchors: Array, flexibility: Array, softness: Array) -> Array:

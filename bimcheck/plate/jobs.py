@@ -1,0 +1,152 @@
+"""Many shapes with their layouts: what is kept is read, the rest solved (on all cores where that pays) and kept."""
+
+from __future__ import annotations
+
+import hashlib
+import os
+from collections.abc import Sequence
+from concurrent.futures import ProcessPoolExecutor
+from dataclasses import dataclass, field
+from itertools import pairwise
+from pathlib import Path
+
+import numpy as np
+
+from bimcheck.plate import cache
+from bimcheck.plate.canonical import STEP, Canonical, Key, canonical
+from bimcheck.plate.hermite import Array
+from bimcheck.plate.points import solve_many
+from bimcheck.plate.records import pack, unpack
+from bimcheck.plate.shape import build
+from bimcheck.plate.solutions import Solutions
+
+SPRING_STEP = np.log(1.05)  # springs over D are binned to 5 %
+ALONE = 300  # shapes below which a second process does not pay for its start
+
+
+@dataclass(frozen=True)
+class Job:
+    """A shape and its layouts: rings and anchors in mm (see shape.build, points.solve_many).
+
+    spring (k / D, 1/mm2), lost and settled: one a layout, or one for all.  cells: 0 for the default grid.
+    """
+
+    rings: Sequence[Array]
+    nu: float
+    layouts: Sequence[Array]
+    spring: Sequence[float] | float = np.inf
+    lost: Sequence[int] | int = -1
+    settled: Sequence[int] | int = -1
+    cells: int = 0
+
+
+@dataclass(frozen=True)
+class _Work:
+    """Layouts of one shape in canonical form, in steps: what a process needs, and the key of each layout."""
+
+    rings: Key
+    nu: float
+    cells: int
+    anchors: tuple[tuple[int, ...], ...]
+    spring: tuple[float, ...]
+    lost: tuple[int, ...]
+    settled: tuple[int, ...]
+    keys: tuple[bytes, ...] = field(default=())
+
+    def only(self, rows: Sequence[int]) -> _Work:
+        parts = {n: tuple(getattr(self, n)[k] for k in rows) for n in ("anchors", "spring", "lost", "settled", "keys")}
+        return _Work(self.rings, self.nu, self.cells, **parts)
+
+
+def binned(spring: Array | float) -> Array:
+    """Springs over D as the engine takes them: the nearest power of 1.05; inf stays."""
+    spring = np.asarray(spring, dtype=float)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        return np.where(np.isfinite(spring), np.exp(np.round(np.log(spring) / SPRING_STEP) * SPRING_STEP), spring)
+
+
+def solve_shapes(jobs: Sequence[Job], *, where: Path | None = None, processes: int | None = None) -> Solutions:
+    """Solve all layouts of all jobs, one row a layout in the order given.
+
+    Outlines and anchors are rounded to 0.1 mm, springs over D binned to 5 %; equal shapes under translation, quarter
+    turns and mirror share their solutions, also with earlier runs (where: cache folder, by default the user's).
+    processes: 1 stays in this one; default by the amount of work.
+    """
+    works = [_work(job) for job in jobs]
+    keys = [key for work in works for key in work.keys]
+    kept = cache.load(list(dict.fromkeys(keys)), where)
+    new = _solve(_missing(works, kept), processes)
+    cache.keep(new, where)
+    records = {**kept, **new}
+    return unpack([records[key] for key in keys])
+
+
+def _missing(works: Sequence[_Work], kept: dict[bytes, bytes]) -> list[_Work]:
+    """What is not kept yet, every layout once, the layouts of one plate together."""
+    plates: dict[tuple[Key, float, int], list[_Work]] = {}
+    seen = set(kept)
+    for work in works:
+        rows = []
+        for row, key in enumerate(work.keys):
+            if key not in seen:
+                seen.add(key)
+                rows.append(row)
+        if rows:
+            plates.setdefault((work.rings, work.nu, work.cells), []).append(work.only(rows))
+    return [_together(parts) for parts in plates.values()]
+
+
+def _together(parts: Sequence[_Work]) -> _Work:
+    first = parts[0]
+    joined = {n: sum((getattr(p, n) for p in parts), ()) for n in ("anchors", "spring", "lost", "settled", "keys")}
+    return _Work(first.rings, first.nu, first.cells, **joined)
+
+
+def _solve(works: Sequence[_Work], processes: int | None) -> dict[bytes, bytes]:
+    processes = processes or (1 if len(works) < ALONE else os.cpu_count() or 1)
+    if processes == 1 or len(works) < 2:
+        done = map(_records, works)
+    else:
+        with ProcessPoolExecutor(processes) as pool:
+            done = list(pool.map(_records, works, chunksize=max(1, min(32, len(works) // processes))))
+    return {key: record for work, records in zip(works, done, strict=True) for key, record in zip(work.keys, records, strict=True)}
+
+
+def _records(work: _Work) -> list[bytes]:
+    """Solve the layouts of one plate."""
+    plate = build([np.reshape(r, (-1, 2)) * STEP for r in work.rings], work.nu, work.cells or None)
+    settled = np.array(work.settled)
+    records: list[bytes] = [b""] * len(work.keys)
+    for moved in (False, True):
+        rows = np.flatnonzero((settled >= 0) == moved)
+        if len(rows):
+            solutions = solve_many(
+                plate, [np.reshape(work.anchors[k], (-1, 2)) * STEP for k in rows], spring=np.array(work.spring)[rows],
+                lost=np.array(work.lost)[rows], settled=settled[rows] if moved else None,
+            )
+            for row, record in zip(rows, pack(solutions), strict=True):
+                records[row] = record
+    return records
+
+
+def _work(job: Job) -> _Work:
+    form = canonical(job.rings)
+    anchors = _steps(form, job.layouts)
+    m = len(anchors)
+    spring = (np.inf,) * m if job.spring is np.inf else tuple(np.broadcast_to(binned(job.spring), m).tolist())
+    lost, settled = ((v,) * m if isinstance(v, int) else tuple(int(k) for k in v) for v in (job.lost, job.settled))
+    shape = hashlib.sha256(repr((cache.VERSION, form.key, round(job.nu, 6), job.cells)).encode())
+    keys = []
+    for case in zip(anchors, spring, lost, settled, strict=True):
+        own = shape.copy()
+        own.update(repr(case).encode())
+        keys.append(own.digest()[:16])
+    return _Work(form.key, job.nu, job.cells, anchors, spring, lost, settled, tuple(keys))
+
+
+def _steps(form: Canonical, layouts: Sequence[Array]) -> tuple[tuple[int, ...], ...]:
+    """Anchors of each layout in the canonical outline, as flat integers."""
+    together = np.concatenate([np.empty((0, 2)), *(np.reshape(a, (-1, 2)) for a in layouts)])
+    flat = np.rint(form.to(together) / STEP).astype(int).ravel().tolist()
+    ends = np.cumsum([0, *(2 * len(a) for a in layouts)]).tolist()
+    return tuple(tuple(flat[i:j]) for i, j in pairwise(ends))

@@ -1,0 +1,66 @@
+"""Solved layouts as bytes: one record a layout, so that any set of them can be kept and put together again.
+
+Numbers are rounded to ten digits: what lies beyond depends on which layouts happened to be solved together.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from bimcheck.plate.hermite import Array
+from bimcheck.plate.solutions import Solutions
+
+PER_LAYOUT = {
+    "nu": 1, "pressure": 1, "mechanism": 1, "outside": 1, "m_field": 1, "corner": 3, "corner_radius": 1,
+    "corner_exponent": 1, "w_max": 1, "slope": 1, "slope_length": 1,
+}
+PER_ANCHOR = {"reaction": 1, "yielded": 1, "edge": 1, "radius": 1, "coarse": 1, "mean": 1, "deviator": 4}
+DIGITS = 10
+FLAGS = {"mechanism", "outside", "coarse"}
+SHAPES = {"corner": (3,), "deviator": (2, 2)}
+_LAYOUT, _ANCHOR = sum(PER_LAYOUT.values()), sum(PER_ANCHOR.values())
+
+
+def pack(solutions: Solutions) -> list[bytes]:
+    """One record a layout: its own numbers, then those of its anchors."""
+    layouts, anchors = (_side_by_side(solutions, widths) for widths in (PER_LAYOUT, PER_ANCHOR))
+    starts = solutions.offsets
+    return [layouts[k].tobytes() + anchors[starts[k] : starts[k + 1]].tobytes() for k in range(len(solutions))]
+
+
+def unpack(records: Sequence[bytes]) -> Solutions:
+    """The layouts of records made by `pack`, in their order."""
+    sizes = np.array([len(r) // 8 for r in records], dtype=np.int64)
+    flat = np.frombuffer(b"".join(records))
+    starts = np.cumsum(sizes) - sizes
+    own = starts[:, None] + np.arange(_LAYOUT)
+    of_anchors = np.ones(len(flat), dtype=bool)
+    of_anchors[own] = False
+    offsets = np.concatenate([[0], np.cumsum((sizes - _LAYOUT) // _ANCHOR)])
+    columns = _apart(flat[own], PER_LAYOUT) | _apart(flat[of_anchors].reshape(-1, _ANCHOR), PER_ANCHOR)
+    return Solutions(**columns, offsets=offsets)
+
+
+def _side_by_side(solutions: Solutions, widths: dict[str, int]) -> Array:
+    return _rounded(np.column_stack([
+        np.asarray(getattr(solutions, name), dtype=float).reshape(-1, width) for name, width in widths.items()
+    ]))
+
+
+def _rounded(values: Array) -> Array:
+    """Ten significant digits; zero, nan and inf as they are."""
+    with np.errstate(divide="ignore", invalid="ignore"):
+        step = 10.0 ** (np.floor(np.log10(np.abs(values))) - (DIGITS - 1))
+        rounded = np.round(values / step) * step
+    return np.where(np.isfinite(rounded), rounded, values)
+
+
+def _apart(block: Array, widths: dict[str, int]) -> dict[str, Array]:
+    columns, at = {}, 0
+    for name, width in widths.items():
+        column = block[:, at : at + width].reshape(-1, *SHAPES.get(name, ()))
+        columns[name] = column != 0 if name in FLAGS else column
+        at += width
+    return columns
