@@ -76,8 +76,12 @@ def singular_exponent(angle: float, nu: float) -> float:
         share = sign * (1 - nu) / (3 + nu) * np.sin(angle)
         values = np.sin(x * angle) + share * x
         for k in np.flatnonzero(values[1:] * values[:-1] < 0)[:1]:
-            roots.append(float(brentq(lambda v, share=share: np.sin(v * angle) + share * v, x[k], x[k + 1])))
+            roots.append(_root(angle, share, x[k], x[k + 1]))
     return min(roots)
+
+
+def _root(angle: float, share: float, low: float, high: float) -> float:
+    return brentq(lambda x: np.sin(x * angle) + share * x, low, high)  # pyright: ignore[reportReturnType]
 
 
 def fitted(corners: Corners, moments: Array) -> Array:

@@ -19,16 +19,16 @@ from bimcheck.plate.shape import Plate
 CELLS = 2.0  # largest radius in cells
 WITHIN = 0.98  # of the distance to the nearest edge
 POINTS = 32  # on a circle
+SMALLEST = 1e-6  # radius in plate units; an anchor on the edge has no disc
 
 
 @dataclass(frozen=True)
 class Circles:
-    """Circles about p points: radius (p,) of the outer one, and what takes a field to averaged second derivatives.
+    """Two circles about each of p points, and what takes a field to averaged second derivatives.
 
     rows: (p, 2, POINTS, 16) flat tensor coefficients, in_x and in_y: weights of the same shape.
     """
 
-    radius: Array
     rows: Index
     in_x: Array
     in_y: Array
@@ -41,30 +41,40 @@ def edge_distance(plate: Plate, points: Array) -> Array:
     return np.where(shapely.covers(plate.polygon, at), distance, -distance)
 
 
-def circles(plate: Plate, points: Array) -> Circles:
-    """Two circles about each point (p, 2), radius r and r / sqrt 2."""
+def radii(plate: Plate, edge: Array, apart: Array) -> Array:
+    """(k,) radius of the outer circle: within the plate, off every other anchor; nan where there is no room.
+
+    edge, apart: (k,) distance to the nearest edge and to the nearest other anchor.
+    """
+    radius = np.minimum(CELLS * max(plate.grid.hx, plate.grid.hy), WITHIN * np.minimum(edge, apart))
+    return np.where(radius > SMALLEST, radius, np.nan)
+
+
+def circles(plate: Plate, points: Array, radius: Array) -> Circles:
+    """Circles of radius (p,) and radius / sqrt 2 about points (p, 2)."""
     grid = plate.grid
-    radius = np.minimum(CELLS * max(grid.hx, grid.hy), WITHIN * edge_distance(plate, points))
     angle = (np.arange(POINTS) + 0.5) * (2 * np.pi / POINTS)
     normal = np.column_stack([np.cos(angle), np.sin(angle)])
-    radii = np.maximum(radius, 1e-9)[:, None] * np.array([1.0, np.sqrt(0.5)])
-    at = locate(grid, points[:, None, None] + radii[..., None, None] * normal)
-    scale = (2.0 / POINTS / radii)[..., None, None, None]
+    both = radius[:, None] * np.array([1.0, np.sqrt(0.5)])
+    at = locate(grid, points[:, None, None] + both[..., None, None] * normal)
+    scale = (2.0 / POINTS / both)[..., None, None, None]
     shape = (*at.s.shape, 16)
     return Circles(
-        np.where(radius > 0, radius, np.nan),
         patch(at, grid.shape[1]).reshape(shape),
         (scale * weights(grid, at, dx=1)).reshape(shape),
         (scale * weights(grid, at, dy=1)).reshape(shape),
     )
 
 
-def averages(around: Circles, fields: Array, point: Index, owner: Index) -> Array:
-    """(k, 2, 3) averaged w_xx, w_yy, w_xy on both circles about point[k] in fields[owner[k]] (flat tensor order)."""
+def averages(plate: Plate, fields: Array, points: Array, radius: Array, owner: Index) -> Array:
+    """(k, 2, 3) averaged w_xx, w_yy, w_xy on both circles about points (k, 2) in fields[owner[k]] (flat tensor order)."""
+    keys = np.column_stack([points, np.nan_to_num(radius)]) @ np.array([1.0, np.pi, np.e])
+    _, first, same = np.unique(keys, return_index=True, return_inverse=True)
+    around = circles(plate, points[first], np.nan_to_num(radius[first], nan=1.0))
     angle = (np.arange(POINTS) + 0.5) * (2 * np.pi / POINTS)
-    values = fields[owner[:, None, None, None], around.rows[point]]
-    slope_x = np.einsum("kcpa,kcpa->kcp", values, around.in_x[point])
-    slope_y = np.einsum("kcpa,kcpa->kcp", values, around.in_y[point])
+    values = fields[owner[:, None, None, None], around.rows[same]]
+    slope_x = np.einsum("kcpa,kcpa->kcp", values, around.in_x[same])
+    slope_y = np.einsum("kcpa,kcpa->kcp", values, around.in_y[same])
     normal_x, normal_y = np.cos(angle), np.sin(angle)
     return np.stack([slope_x @ normal_x, slope_y @ normal_y, 0.5 * (slope_x @ normal_y + slope_y @ normal_x)], axis=-1)
 

@@ -9,12 +9,13 @@ interpolation formulas", 1965.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-Array = NDArray[np.float64]
-Index = NDArray[np.int64]
+Array = NDArray[Any]
+Index = NDArray[Any]
 
 # Row a: coefficients of 1, s, s^2, s^3 of the cubic that is 1 in degree of freedom a of a unit cell and 0 in the rest.
 CUBICS = np.array([[1, 0, -3, 2], [0, 1, -2, 1], [0, 0, 3, -2], [0, 0, -1, 1]], dtype=float)

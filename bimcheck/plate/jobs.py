@@ -14,6 +14,7 @@ import numpy as np
 
 from bimcheck.plate import cache
 from bimcheck.plate.canonical import STEP, Canonical, Key, canonical
+from bimcheck.plate.fineness import cells_for
 from bimcheck.plate.hermite import Array
 from bimcheck.plate.points import solve_many
 from bimcheck.plate.records import pack, unpack
@@ -28,7 +29,8 @@ ALONE = 300  # shapes below which a second process does not pay for its start
 class Job:
     """A shape and its layouts: rings and anchors in mm (see shape.build, points.solve_many).
 
-    spring (k / D, 1/mm2), lost and settled: one a layout, or one for all.  cells: 0 for the default grid.
+    spring (k / D, 1/mm2), lost and settled: one a layout, or one for all.  cells: along the longest side, 0 for what each layout
+    needs (fineness.py).
     """
 
     rings: Sequence[Array]
@@ -114,18 +116,20 @@ def _solve(works: Sequence[_Work], processes: int | None) -> dict[bytes, bytes]:
 
 def _records(work: _Work) -> list[bytes]:
     """Solve the layouts of one plate."""
-    plate = build([np.reshape(r, (-1, 2)) * STEP for r in work.rings], work.nu, work.cells or None)
-    settled = np.array(work.settled)
-    records: list[bytes] = [b""] * len(work.keys)
-    for moved in (False, True):
-        rows = np.flatnonzero((settled >= 0) == moved)
-        if len(rows):
-            solutions = solve_many(
-                plate, [np.reshape(work.anchors[k], (-1, 2)) * STEP for k in rows], spring=np.array(work.spring)[rows],
-                lost=np.array(work.lost)[rows], settled=settled[rows] if moved else None,
-            )
-            for row, record in zip(rows, pack(solutions), strict=True):
-                records[row] = record
+    rings = [np.reshape(r, (-1, 2)) * STEP for r in work.rings]
+    layouts = [np.reshape(a, (-1, 2)) * STEP for a in work.anchors]
+    cells = cells_for(rings, layouts) if not work.cells else np.full(len(layouts), work.cells)
+    records: list[bytes] = [b""] * len(layouts)
+    for fine in np.unique(cells):
+        plate = build(rings, work.nu, int(fine))
+        for moved in (False, True):
+            rows = np.flatnonzero((cells == fine) & ((np.array(work.settled) >= 0) == moved))
+            if len(rows):
+                part = work.only(rows.tolist())
+                solutions = solve_many(plate, [layouts[k] for k in rows], spring=np.array(part.spring),
+                                       lost=part.lost, settled=part.settled if moved else None)
+                for row, record in zip(rows, pack(solutions), strict=True):
+                    records[row] = record
     return records
 
 
@@ -133,7 +137,7 @@ def _work(job: Job) -> _Work:
     form = canonical(job.rings)
     anchors = _steps(form, job.layouts)
     m = len(anchors)
-    spring = (np.inf,) * m if job.spring is np.inf else tuple(np.broadcast_to(binned(job.spring), m).tolist())
+    spring = (np.inf,) * m if job.spring is np.inf else tuple(np.broadcast_to(binned(np.asarray(job.spring)), m).tolist())
     lost, settled = ((v,) * m if isinstance(v, int) else tuple(int(k) for k in v) for v in (job.lost, job.settled))
     shape = hashlib.sha256(repr((cache.VERSION, form.key, round(job.nu, 6), job.cells)).encode())
     keys = []

@@ -18,7 +18,6 @@ from bimcheck.plate.shape import Plate
 from bimcheck.plate.solutions import Solutions
 
 COARSE = 0.8  # discs smaller than this many cells: the anchor moment may be off by more than a percent
-SMALLEST = 1e-6  # radius of a disc in plate units; an anchor on the edge has none
 
 
 def solve(plate: Plate, anchors: Array, *, spring: float = np.inf, lost: int = -1, settled: int = -1) -> Solutions:
@@ -69,18 +68,17 @@ def _moved(layouts: Sequence[Array], kept: Layouts, lost: Index, settled: Sequen
 def columns(response: Response) -> Solutions:
     """Read what checks need off the fields, in mm."""
     plate, layouts = response.plate, response.layouts
-    around = discs.circles(plate, layouts.points)
+    anchors = layouts.points[layouts.which]
+    radius = discs.radii(plate, response.edge, layouts.apart)
     flat = response.fields.reshape(len(response.fields), -1)
-    average = discs.averages(around, flat, layouts.which, layouts.owner)
-    mean, deviator = discs.components(average, plate.nu)
-    radius = np.where(around.radius > SMALLEST, around.radius, np.nan)[layouts.which]
+    mean, deviator = discs.components(discs.averages(plate, flat, anchors, radius, layouts.owner), plate.nu)
     points, outline = plate.sampler.points, plate.sampler.outline
     w, *second = plate.sampler.read(response.fields)
     w = w + response.rigid[:, :1] + response.rigid[:, 1:] @ points.T
     slope, length = deflection.relative(response, points[outline], w[:, outline])
     return _scaled(
         response, radius=radius, mean=mean, deviator=deviator,
-        m_field=_field_moment(response, *second, around.radius),
+        m_field=_field_moment(response, second, radius),
         corner=_corner(response),
         w_max=np.abs(w).max(axis=1), slope=slope, slope_length=length,
     )
@@ -94,13 +92,14 @@ def _corner(response: Response) -> Array:
     return corners.fitted(sharp, response.moments(sharp.points))
 
 
-def _field_moment(response: Response, xx: Array, yy: Array, xy: Array, radius: Array) -> Array:
+def _field_moment(response: Response, second: Sequence[Array], radius: Array) -> Array:
     """(m,) largest principal moment outside the discs about the anchors and away from re-entrant corners."""
     layouts, plate = response.layouts, response.plate
+    xx, yy, xy = second
     size = (1 + plate.nu) / 2 * np.abs(xx + yy) + (1 - plate.nu) * np.hypot((xx - yy) / 2, xy)
-    near = _within(plate.sampler.points, layouts.points, np.nan_to_num(radius))
+    near = _within(plate.sampler.points, layouts.points[layouts.which], np.nan_to_num(radius))
     hidden = np.zeros(size.shape, dtype=bool)
-    np.logical_or.at(hidden, layouts.owner, near[layouts.which])
+    np.logical_or.at(hidden, layouts.owner, near)
     hidden |= _within(plate.sampler.points, plate.corners.at, plate.corners.radius).any(axis=0)
     return np.where(hidden, 0.0, size).max(axis=1)
 

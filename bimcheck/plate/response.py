@@ -23,7 +23,7 @@ OFF = 1e-6  # how far beyond the outline an anchor still counts as on the edge
 class Layouts:
     """Anchors of m layouts in plate units: points[which[offsets[i]:offsets[i + 1]]] are those of layout i.
 
-    counts: (m,) anchors; owner: (anchors,) layout of each.
+    counts: (m,) anchors; owner: (anchors,) layout of each; apart: (anchors,) distance to the nearest other one.
     """
 
     points: Array
@@ -31,6 +31,7 @@ class Layouts:
     offsets: Index
     counts: Index
     owner: Index
+    apart: Array
 
     def of_count(self, n: int) -> tuple[Index, Index]:
         """Layouts with n anchors and (k, n) positions of these among all anchors."""
@@ -110,7 +111,19 @@ def gather(plate: Plate, layouts: Sequence[Array]) -> Layouts:
     if len(np.unique(owner * len(first) + which)) < len(which):
         raise InputError("two anchors of one layout at the same place", "plate", "leave one of them out")
     offsets = np.concatenate([[0], np.cumsum(counts)]).astype(np.int64)
-    return Layouts(anchors[first], which, offsets, counts, owner)
+    return Layouts(anchors[first], which, offsets, counts, owner, nearest_other(anchors, counts, offsets))
+
+
+def nearest_other(anchors: Array, counts: Index, offsets: Index) -> Array:
+    """(anchors,) distance to the nearest other anchor of the same layout, inf for a lone one."""
+    apart = np.full(len(anchors), np.inf)
+    for n in np.unique(counts[counts > 1]):
+        places = offsets[np.flatnonzero(counts == n)][:, None] + np.arange(n)
+        x, y = (anchors[places][:, :, None, k] - anchors[places][:, None, :, k] for k in (0, 1))
+        squared = x * x + y * y
+        squared[:, np.arange(n), np.arange(n)] = np.inf
+        apart[places] = np.sqrt(squared.min(axis=-1))
+    return apart
 
 
 def respond(plate: Plate, layouts: Layouts, softness: Array, settled: Array | None = None) -> Response:

@@ -59,11 +59,11 @@ class Plate:
         forces = np.zeros((self.topology.n, len(points)), order="F")
         np.add.at(forces, (rows, np.arange(len(points))[:, None, None]), weights(self.grid, at))
         forces[self.pins] = 0.0
-        return _half(self.factor, forces)
+        return half_solve(self.factor, forces)
 
     def backward(self, solution: Array) -> Array:
         """(n, m) coefficients from combined forward solutions."""
-        return _half(self.factor, solution, transposed=True)
+        return half_solve(self.factor, solution, transposed=True)
 
 
 def build(rings: Sequence[Array], nu: float, cells: int | None = None) -> Plate:
@@ -81,11 +81,11 @@ def build(rings: Sequence[Array], nu: float, cells: int | None = None) -> Plate:
     top = topology(nx, ny)
     cut = None if whole else cut_cells(grid, polygon)
     pins = _pins(grid, top, cut)
-    factor = _factor(_banded(grid, top, cut, nu), pins)
-    pressure, static = _pressure(grid, top, cut)
+    factor = factored(free_stiffness(grid, top, cut, nu), pins)
+    pressure, static = pressure_work(grid, top, cut)
     pressure[pins] = 0.0
     return Plate(origin, size, nu, polygon, grid, top, factor, pins,
-                 _half(factor, pressure[:, None])[:, 0], static, whole,
+                 half_solve(factor, pressure[:, None])[:, 0], static, whole,
                  sampler(grid, polygon, whole), reentrant(grid, polygon, nu))
 
 
@@ -102,7 +102,7 @@ def _normalise(rings: Sequence[Array]) -> tuple[Array, float, shapely.Polygon]:
     return origin, size, polygon
 
 
-def _banded(grid: Grid, top: Topology, cut: Cut | None, nu: float) -> Array:
+def free_stiffness(grid: Grid, top: Topology, cut: Cut | None, nu: float) -> Array:
     """(band + 1, n) lower band of the free plate's stiffness."""
     full = full_stiffness(grid.hx, grid.hy, nu)
     entries = top.full @ full
@@ -115,25 +115,26 @@ def _banded(grid: Grid, top: Topology, cut: Cut | None, nu: float) -> Array:
     return band.T
 
 
-def _factor(band: Array, pins: Index) -> Array:
-    """Cholesky factor after the pinned rows and columns were replaced by those of the identity."""
-    for pin in pins:
+def factored(band: Array, fixed: Index) -> Array:
+    """Cholesky factor after the rows and columns of the `fixed` were replaced by those of the identity."""
+    for pin in fixed:
         below = np.arange(min(len(band), pin + 1))
         band[below, pin - below] = 0.0
         band[:, pin] = 0.0
         band[0, pin] = 1.0
-    factor, info = lapack.dpbtrf(band, lower=1, overwrite_ab=1)
+    factor, info = lapack.dpbtrf(band, lower=1, overwrite_ab=1)  # pyright: ignore[reportAttributeAccessIssue]
     if info:
         raise InputError("a plate that is too thin a sliver to solve", "plate", "correct the panel's outline")
     return factor
 
 
-def _half(factor: Array, right: Array, transposed: bool = False) -> Array:
-    solution, _ = lapack.dtbtrs(factor, right, uplo="L", trans="T" if transposed else "N", overwrite_b=1)
+def half_solve(factor: Array, right: Array, transposed: bool = False) -> Array:
+    solution, _ = lapack.dtbtrs(  # pyright: ignore[reportAttributeAccessIssue]
+        factor, right, uplo="L", trans="T" if transposed else "N", overwrite_b=1)
     return solution
 
 
-def _pressure(grid: Grid, top: Topology, cut: Cut | None) -> tuple[Array, Array]:
+def pressure_work(grid: Grid, top: Topology, cut: Cut | None) -> tuple[Array, Array]:
     """Work of a unit pressure on every coefficient, and on the rigid movements 1, x, y."""
     cells = np.broadcast_to(load(FULL[None], grid.hx, grid.hy), (len(top.cells), 16))
     if cut is not None:

@@ -7,6 +7,7 @@ from typing import Any
 
 import numpy as np
 
+from bimcheck.plate.fineness import cells_for
 from bimcheck.plate.points import solve, values_at
 from bimcheck.plate.shape import Plate, build
 from bimcheck.plate.solutions import Solutions
@@ -15,8 +16,9 @@ Inputs = dict[str, Any]
 
 
 def _plate(inputs: Inputs) -> Plate:
-    rings = [inputs["outline"], *inputs.get("holes", [])]
-    return build([np.array(ring, dtype=float) for ring in rings], inputs["nu"])
+    rings = [np.array(ring, dtype=float) for ring in (inputs["outline"], *inputs.get("holes", []))]
+    cells = cells_for(rings, [np.array(inputs["anchors"], dtype=float)])
+    return build(rings, inputs["nu"], int(cells[0]))
 
 
 def _spring(inputs: Inputs) -> float:

@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 
 from bimcheck.core import units
+from bimcheck.plate.fineness import cells_for
 from bimcheck.plate.points import solve, values_at
 from bimcheck.plate.rigidity import flexural_rigidity
 from bimcheck.plate.shape import Plate, build
@@ -23,7 +24,11 @@ def _plate(inputs: Inputs) -> tuple[Plate, np.ndarray, float]:
     inset = inputs.get("inset_over_a", 0.0)
     rectangle = np.array([[0, 0], [1, 0], [1, b], [0, b]], dtype=float)
     anchors = np.array(list(product((inset, 1 - inset), (inset, b - inset))))
-    return build([rectangle], inputs["nu"]), anchors, b
+    return _built(rectangle, anchors, inputs), anchors, b
+
+
+def _built(rectangle: np.ndarray, anchors: np.ndarray, inputs: Inputs) -> Plate:
+    return build([rectangle], inputs["nu"], int(cells_for([rectangle], [anchors])[0]))
 
 
 def _deflection(x: float, y: float) -> Callable[[Inputs], float]:
@@ -57,7 +62,7 @@ def _supports_on_a_grid(inputs: Inputs) -> float:
     anchors = np.array(list(product(inputs["supports_x"], inputs["supports_y"]))) * metre
     at = np.array([[inputs["x_m"], inputs["y_m"]]]) * metre
     rigidity = flexural_rigidity(inputs["E_MPa"], inputs["t_mm"], inputs["nu"])
-    w, _ = values_at(build([rectangle], inputs["nu"]), anchors, at)
+    w, _ = values_at(_built(rectangle, anchors, inputs), anchors, at)
     return float(w[0] * inputs["q_kPa"] * units.factor("kPa") / rigidity)
 
 
