@@ -10,29 +10,17 @@ import shapely
 from bimcheck.core.tables import Table
 from bimcheck.relate import facades as fc
 from bimcheck.relate import planes as pl
-from bimcheck.relate import ring, sides, skin, structure
+from bimcheck.relate import sides, skin, structure, tiers
 from bimcheck.relate.facts import Floats, Ints
 from bimcheck.relate.frames import Faces, dot
 from bimcheck.relate.settings import Relate
+from bimcheck.relate.tiers import Rows
 
 UPRIGHT = np.sin(np.radians(5.0))  # normals flatter than this are walls from which planes are made
 ATTACH = 1500.0  # mm; a leaning panel or soffit belongs to a facade no farther off than this
+LEANING = np.sin(np.radians(60.0))
+SURE = 600.0  # mm; longer facades count when the outline of the structure is moved out
 SAME_WAY = np.cos(np.radians(10.0))
-
-
-@dataclass(frozen=True)
-class Rows:
-    """What the skin needs of each row: normal and mid-point (side open), area, extent in height, raw face, rank (order
-    of GlobalIds, by which facades are numbered)."""
-
-    n: Floats
-    mid: Floats
-    area: Floats
-    z0: Floats
-    z1: Floats
-    face: Faces
-    rank: Ints
-    thickness: Floats
 
 
 @dataclass(frozen=True)
@@ -51,42 +39,30 @@ class Envelope:
 
 def find(rows: Rows, obstacles: Table, settings: Relate) -> Envelope:
     """The skin of the building that the rows make."""
-    upright = np.abs(rows.n[:, 2]) < UPRIGHT
-    found = pl.find_planes(rows.mid, rows.n, upright, rows.area, settings.facade_step_mm)
-    low, high = pl.spans(rows.face, found)
-    parts = pl.stretches(found, low, high, rows.z0, rows.z1, upright)
-    chains = _chains(found, parts, settings)
+    wall = _walls(rows)
+    found = pl.find_planes(_feet(rows), rows.n, wall, rows.area, settings.facade_step_mm)
+    parts, chains = tiers.trace(rows, found, wall, settings)
     turned = skin.turn(found, parts, chains)
     cut = skin.cut(parts, turned)
-    plan = structure.slab_plan(obstacles)
-    solid = _solid(found, parts, turned)
-    cut = sides.settle(cut, found, parts, solid, obstacles)
+    plan = structure.plan_of(obstacles)
+    cut = sides.settle(cut, found, parts, _solid(found, parts, turned), obstacles)
     label = np.where(parts.label >= 0, cut.stretch[parts.label], -1) if len(cut.plane) else np.full(len(rows.n), -1)
     return _finish(rows, found, cut, label, plan)
 
 
-def _chains(found: pl.Planes, parts: pl.Stretches, settings: Relate) -> list[ring.Chain]:
-    """Chains of the long stretches, with the short ones where only they close the ring."""
-    length = parts.b - parts.a
-    long = np.flatnonzero(length >= settings.return_mm)
-    best = _trace(found, parts, long, settings.corner_reach_mm)
-    if len(long) < len(length) and _ringed(best, length) < 0.999:
-        every = _trace(found, parts, np.arange(len(length)), settings.corner_reach_mm)
-        best = every if _ringed(every, length) > _ringed(best, length) else best
-    inside = np.concatenate([c.stretch for c in best]) if best else np.zeros(0, int)
-    rest = np.setdiff1d(np.arange(len(length)), inside)
-    return best + [ring.Chain(np.array([k]), np.array([True]), False) for k in rest]
+def _walls(rows: Rows) -> np.ndarray:
+    """Rows that make planes: upright ones; where most of the skin leans, leaning ones too."""
+    upright, leaning = np.abs(rows.n[:, 2]) < UPRIGHT, np.abs(rows.n[:, 2]) < LEANING
+    return upright if rows.area[upright].sum() >= 0.5 * rows.area[leaning].sum() else leaning
 
 
-def _trace(found: pl.Planes, parts: pl.Stretches, use: Ints, reach: float) -> list[ring.Chain]:
-    some = pl.Stretches(parts.plane[use], parts.a[use], parts.b[use], parts.z0[use], parts.z1[use], parts.label)
-    return [ring.Chain(use[c.stretch], c.forward, c.closed) for c in ring.trace(found, some, reach)]
-
-
-def _ringed(chains: list[ring.Chain], length: Floats) -> float:
-    """Share of the long walls that lies in rings."""
-    total = sum(length[c.stretch].sum() for c in chains)
-    return float(sum(length[c.stretch].sum() for c in chains if c.closed) / total) if total else 0.0
+def _feet(rows: Rows) -> Floats:
+    """Mid-points carried down the slope to the lowest height, where leaning rows of one plane fall on one line."""
+    plan = np.maximum(1.0 - rows.n[:, 2] ** 2, 1e-6)
+    down = rows.z0.min(initial=np.inf) - rows.mid[:, 2]
+    feet = rows.mid.copy()
+    feet[:, :2] -= rows.n[:, :2] * (rows.n[:, 2] / plan * down)[:, None]
+    return np.where(np.abs(rows.n[:, 2:]) < UPRIGHT, rows.mid, feet)
 
 
 def _solid(found: pl.Planes, parts: pl.Stretches, turned: list[skin.Turned]) -> shapely.Geometry | None:
@@ -131,18 +107,24 @@ def _reach_along(face: Faces, label: Ints, normal: Floats, count: int) -> tuple[
 
 
 def _rings(cut: skin.Facades, ends: fc.Ends, plan: shapely.Geometry | None) -> tuple[tuple[Floats, ...], str, fc.Ends]:
-    """Outlines at the front faces: of the panels, else of the slabs moved out to them."""
-    own = fc.outlines(cut, ends)
-    outer = [chain for chain in own if cut.kind[cut.chain == chain][0] == skin.OUTER]
-    if outer:
-        return tuple(own.values()), "panels", ends
-    sure = cut.known & (ends.position[:, 1] - ends.position[:, 0] > 600.0)
+    """Outlines at the front faces: of the panels, else closed along the slabs moved out to them."""
+    rings = [int(c) for c in np.unique(cut.chain[cut.kind != skin.OPEN])]
+    if (cut.kind == skin.OUTER).any():
+        return tuple(fc.outline(cut, ends, c) for c in rings), "panels", ends
+    sure = cut.known & (ends.position[:, 1] - ends.position[:, 0] > SURE)
     grown = structure.moved_out(plan, ends.normal[sure], ends.offset[sure])
     if grown is None:
         return (), "open", ends
-    closed, _ = fc.close_by(grown, ends)
-    outline = np.asarray(shapely.get_coordinates(shapely.orient_polygons(grown).exterior))[:-1]
-    return (outline,), "structure", closed
+    closed, edge = fc.close_by(grown, ends)
+    if (edge[sure] >= 0).all():
+        return (structure.ring(grown),), "structure", closed
+    length = np.bincount(cut.chain, ends.position[:, 1] - ends.position[:, 0])
+    members = np.flatnonzero(cut.chain == np.argmax(length))
+    first, last = members[cut.before[members] < 0], members[cut.after[members] < 0]
+    if len(first) != 1 or len(last) != 1 or edge[first[0]] < 0 or edge[last[0]] < 0:
+        return (), "open", closed
+    points = fc.outline(cut, closed, int(np.argmax(length)))
+    return (structure.completed(points, edge[first[0]], edge[last[0]], grown),), "structure", closed
 
 
 def _attach(rows: Rows, label: Ints, ends: fc.Ends) -> Ints:

@@ -9,7 +9,7 @@ import shapely
 
 from bimcheck.core.tables import Table
 from bimcheck.relate.facts import Floats, Ints, table_of
-from bimcheck.relate.skin import COURTYARD, OPEN, OUTER, RECESS, Facades, meet
+from bimcheck.relate.skin import COURTYARD, OUTER, RECESS, Facades, meet
 from bimcheck.relate.structure import MATCH, Edge, edges
 
 SMOOTH = np.sin(np.radians(15.0))  # a smaller bend between facades is no corner
@@ -67,42 +67,35 @@ def _kind(u: Floats, other: Floats, side: int) -> str:
     return FREE if abs(bend) < SMOOTH and u @ other > 0 else EXTERNAL if bend > 0 else REENTRANT
 
 
-def close_by(outline: shapely.Polygon, ends: Ends) -> tuple[Ends, np.ndarray]:
-    """Take open ends from the edges of the outline; also says which facades lie on an edge."""
+def close_by(outline: shapely.Polygon, ends: Ends) -> tuple[Ends, Ints]:
+    """Take open ends from the edges of the outline; also the edge that each facade lies on (-1 none)."""
     ring = edges(outline)
     position, kind, beyond = ends.position.copy(), ends.kind.copy(), ends.beyond.copy()
-    on_edge = np.zeros(len(ends.offset), dtype=bool)
+    on_edge = np.full(len(ends.offset), -1)
     for f in range(len(ends.offset)):
-        k = _edge_of(ring, ends, f)
-        if k is None:
-            continue
-        on_edge[f] = True
-        for side, g in enumerate((k - 1, (k + 1) % len(ring))):
+        on_edge[f] = k = _edge_of(ring, ends, f)
+        for side, g in enumerate((k - 1, (k + 1) % len(ring))) if k >= 0 else ():
             if kind[f, side] == FREE and not beyond[f, side].any():
                 position[f, side] = (ring[k].left, ring[k].right)[side]
-                kind[f, side] = _kind(ends.u[f], np.array([-ring[g].normal[1], ring[g].normal[0]]), side)
+                kind[f, side] = _kind(ends.u[f], ring[g].u, side)
                 beyond[f, side] = ring[g].normal
     return Ends(ends.normal, ends.offset, position, kind, beyond), on_edge
 
 
-def _edge_of(ring: list[Edge], ends: Ends, f: int) -> int | None:
+def _edge_of(ring: list[Edge], ends: Ends, f: int) -> int:
     for k, e in enumerate(ring):
         overlap = min(e.right, ends.position[f, 1]) - max(e.left, ends.position[f, 0])
         if float(e.normal @ ends.normal[f]) > 0.99999 and abs(e.offset - ends.offset[f]) < MATCH and overlap > 0:
             return k
-    return None
+    return -1
 
 
-def outlines(facades: Facades, ends: Ends) -> dict[int, Floats]:
-    """Front-plane outline (k, 2) of every ring, by chain, passed with the outside on the right."""
-    found = {}
-    for chain in np.unique(facades.chain):
-        members = np.flatnonzero(facades.chain == chain)
-        if facades.kind[members[0]] != OPEN:
-            left = ends.u[members] * ends.position[members, :1] + ends.normal[members] * ends.offset[members, None]
-            right = ends.u[members] * ends.position[members, 1:] + ends.normal[members] * ends.offset[members, None]
-            found[int(chain)] = np.stack([left, right], axis=1).reshape(-1, 2)
-    return found
+def outline(facades: Facades, ends: Ends, chain: int) -> Floats:
+    """Front-plane outline (k, 2) of a chain, passed with the outside on the right."""
+    f = np.flatnonzero(facades.chain == chain)
+    on_plane = ends.normal[f] * ends.offset[f, None]
+    return np.stack([on_plane + ends.u[f] * ends.position[f, :1], on_plane + ends.u[f] * ends.position[f, 1:]],
+                    axis=1).reshape(-1, 2)
 
 
 def kinds(facades: Facades, ends: Ends, hull: shapely.Geometry | None) -> np.ndarray:
@@ -132,15 +125,17 @@ def least_width(points: Floats) -> float:
     return min(float(np.ptp(corners @ e.normal)) for e in ring)
 
 
-def table(names: np.ndarray, ends: Ends, kind: np.ndarray, b: Floats, d: Floats, least: Floats) -> Table:
+def table(names: np.ndarray, ends: Ends, kind: np.ndarray, size: tuple[Floats, Floats], least: float) -> Table:
+    """The facades table; size: b and d."""
+
     def upright(plan: Floats) -> Floats:
         return np.column_stack([plan, np.zeros(len(plan))])
 
     return table_of(
-        "facades", facade_name=names, facade_n=upright(ends.normal), facade_b=b, facade_d=d,
+        "facades", facade_name=names, facade_n=upright(ends.normal), facade_b=size[0], facade_d=size[1],
         facade_length=ends.position[:, 1] - ends.position[:, 0], facade_left=ends.kind[:, 0], facade_right=ends.kind[:, 1],
         facade_kind=kind, facade_left_n=upright(ends.beyond[:, 0]), facade_right_n=upright(ends.beyond[:, 1]),
-        least_plan=least)
+        least_plan=np.full(len(names), least))
 
 
 def along(facade: Ints, low: Floats, high: Floats, ends: Ends) -> tuple[Floats, Floats, Floats]:

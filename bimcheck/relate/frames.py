@@ -27,6 +27,8 @@ class Faces:
     def extent(self, axis: Floats) -> tuple[Floats, Floats]:
         """Least and greatest coordinate of each row along its axis, (n, 3) or (3,)."""
         along = dot(self.points, axis[self.rows] if axis.ndim == 2 else axis)
+        if not len(self.points):
+            return np.zeros(0), np.zeros(0)
         return np.minimum.reduceat(along, self.offsets[:-1]), np.maximum.reduceat(along, self.offsets[:-1])
 
 
@@ -72,6 +74,13 @@ def frame(face: Faces, n: Floats, level: Floats) -> tuple[Floats, Floats, Floats
     flat = np.column_stack([x - x0[rows], y - y0[rows], face.ring])
     origin = anchor + x0[:, None] * u + y0[:, None] * v
     return origin, u, v, Ragged(turned(flat, face.offsets), face.offsets)
+
+
+def laid(origin: Floats, u: Floats, v: Floats, outline: Ragged) -> Faces:
+    """Outlines in their frames back in the world."""
+    rows = outline.rows
+    points = origin[rows] + outline.values[:, :1] * u[rows] + outline.values[:, 1:2] * v[rows]
+    return Faces(points, outline.values[:, 2].astype(np.int64), outline.offsets)
 
 
 def ring_starts(values: Floats, offsets: Ints) -> Ints:

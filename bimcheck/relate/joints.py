@@ -15,8 +15,10 @@ from bimcheck.core.tables import Ragged, Table
 from bimcheck.relate.facts import Floats, Ints, table_of
 from bimcheck.relate.frames import dot, following, ring_starts
 from bimcheck.relate.planes import chains
+from bimcheck.relate.settings import Relate
 
 SIDES = ("left", "right", "bottom", "top")
+SHARE_LEAST = 0.1  # mm; bodies that share less than this only touch
 TOUCH = 0.02  # mm; less than this is a touch, not an overlap
 SAME_DEG = 0.3  # planes of one group differ by no more than this per step of the chain
 LEVEL = 0.999
@@ -31,6 +33,7 @@ class Flat:
     box: Floats
     w: Floats
     group: Ints
+    thickness: Floats
 
 
 @dataclass(frozen=True)
@@ -42,18 +45,29 @@ class Reach:
     step: float
 
 
-def lay_out(origin: Floats, u: Floats, v: Floats, n: Floats, outline: Ragged, group: Ints, lead: Ints) -> Flat:
-    """Lay outlines into the axes of row `lead` (n,) of their group."""
+def of_panels(panels: Table, settings: Relate) -> Table:
+    """Joints of panels (with frames) among themselves."""
+    flat = lay_out(panels, settings.coplanar_mm)
+    reach = Reach(settings.neighbour_reach_mm, settings.neighbour_overlap_mm, settings.coplanar_mm)
+    return find_joints(flat, reach)
+
+
+def lay_out(panels: Table, step: float) -> Flat:
+    """Lay outlines into the axes of the first row of their plane group."""
+    origin, u, v, n, outline = (panels[k] for k in ("origin", "u", "v", "n", "outline"))
+    group, lead = groups(n, origin, step)
     rows = outline.rows
     points = origin[rows] + outline.values[:, :1] * u[rows] + outline.values[:, 1:2] * v[rows]
     base, first = origin[lead], lead[rows]
     local = points - base[rows]
     x, y = dot(local, u[first]), dot(local, v[first])
     starts = outline.offsets[:-1]
+    if not len(starts):
+        return Flat(outline, np.zeros((0, 4)), np.zeros(0), group, np.zeros(0))
     box = np.column_stack([np.minimum.reduceat(x, starts), np.minimum.reduceat(y, starts),
                            np.maximum.reduceat(x, starts), np.maximum.reduceat(y, starts)])
     flat = Ragged(np.column_stack([x, y, outline.values[:, 2]]), outline.offsets)
-    return Flat(flat, box, dot(origin - base, n[lead]), group)
+    return Flat(flat, box, dot(origin - base, n[lead]), group, panels["thickness"])
 
 
 def pairs(flat: Flat, reach: Reach) -> tuple[Ints, Ints]:
@@ -80,11 +94,11 @@ def find_joints(flat: Flat, reach: Reach) -> Table:
     i, j = pairs(flat, reach)
     over = _overlaps(flat, i, j)
     free = ~np.isin(np.arange(len(i)), over["pair"])
-    found = [_both_ways(i[over["pair"]], j[over["pair"]], over["axis"], over["sign"], over["depth"], over["shared"])]
+    found = [_both_ways((i[over["pair"]], j[over["pair"]]), over["axis"], over["sign"], over["depth"], over["shared"])]
     for axis in (0, 1):
         for a, b in ((i[free], j[free]), (j[free], i[free])):
             pair, gap, shared = _facing(flat, a, b, axis, reach)
-            found.append(_both_ways(a[pair], b[pair], np.full(len(pair), axis), np.ones(len(pair)), gap, shared))
+            found.append(_both_ways((a[pair], b[pair]), np.full(len(pair), axis), np.ones(len(pair)), gap, shared))
     panel, other, side, gap, shared = (np.concatenate(c) for c in zip(*found, strict=True))
     order = np.lexsort((other, side, panel))
     panel, other, side = panel[order], other[order], side[order]
@@ -92,8 +106,9 @@ def find_joints(flat: Flat, reach: Reach) -> Table:
                     overlap_length=shared[order], step=flat.w[other] - flat.w[panel])
 
 
-def _both_ways(a: Ints, b: Ints, axis: Ints, sign: Floats, gap: Floats, shared: Floats) -> tuple[Ints, Ints, Ints, Floats, Floats]:
+def _both_ways(rows: tuple[Ints, Ints], axis: Ints, sign: Floats, gap: Floats, shared: Floats) -> tuple[Ints, Ints, Ints, Floats, Floats]:
     """Row of a (right or top of it lies b, where sign is +1) and the mirrored row of b."""
+    a, b = rows
     ahead, back = 2 * axis + 1, 2 * axis
     side = np.where(sign > 0, ahead, back)
     return (np.concatenate([a, b]), np.concatenate([b, a]), np.concatenate([side, np.where(sign > 0, back, ahead)]),
@@ -164,9 +179,11 @@ def _overlaps(flat: Flat, i: Ints, j: Ints) -> dict[str, np.ndarray]:
     """Pairs whose outlines share area: axis of the lesser depth, sign (+1: j lies ahead), depth (negative), shared length."""
     box = flat.box
     size = np.minimum(box[i, 2:], box[j, 2:]) - np.maximum(box[i, :2], box[j, :2])
-    pair = np.flatnonzero((size > TOUCH).all(axis=1))
+    # Bodies one before the other are stepped, not overlapping.
+    deep = np.minimum(flat.w[i], flat.w[j]) - np.maximum(flat.w[i] - flat.thickness[i], flat.w[j] - flat.thickness[j])
+    pair = np.flatnonzero((size > TOUCH).all(axis=1) & (deep > TOUCH))
     size = size[pair]
-    plain = rectangles(flat)
+    plain = _upright(flat.outline)
     exact = np.flatnonzero(~(plain[i[pair]] & plain[j[pair]]))
     if len(exact):
         shared = shapely.intersection(_polygons(flat, i[pair[exact]]), _polygons(flat, j[pair[exact]]))
@@ -181,16 +198,22 @@ def _overlaps(flat: Flat, i: Ints, j: Ints) -> dict[str, np.ndarray]:
     return {"pair": pair, "axis": axis, "sign": sign, "depth": -size[k, axis], "shared": size[k, 1 - axis]}
 
 
-def rectangles(flat: Flat) -> np.ndarray:
-    """Rows whose outline is its own box (cut-outs aside)."""
-    outer = flat.outline.values[:, 2] == 0
-    rows = flat.outline.rows
-    x, y = flat.outline.values[:, 0], flat.outline.values[:, 1]
-    box = flat.box[rows]
-    corner = ((np.abs(x - box[:, 0]) < TOUCH) | (np.abs(x - box[:, 2]) < TOUCH)) & \
-             ((np.abs(y - box[:, 1]) < TOUCH) | (np.abs(y - box[:, 3]) < TOUCH))
-    return (np.bincount(rows, outer & ~corner, minlength=len(flat.box)) == 0) & \
-           (np.bincount(rows, outer, minlength=len(flat.box)) == 4)
+def rectangular(outline: Ragged) -> np.ndarray:
+    """Rows whose outline is an upright rectangle without cut-outs."""
+    return _upright(outline) & (np.bincount(outline.rows, outline.values[:, 2] > 0, minlength=len(outline)) == 0)
+
+
+def _upright(outline: Ragged) -> np.ndarray:
+    """Rows whose outer ring is a rectangle along the axes."""
+    values, rows, starts = outline.values, outline.rows, outline.offsets[:-1]
+    outer = values[:, 2] == 0
+    off = np.zeros(len(values))
+    for k in (0, 1):
+        low = np.minimum.reduceat(values[:, k], starts)[rows]
+        high = np.maximum.reduceat(values[:, k], starts)[rows]
+        off = np.maximum(off, np.minimum(values[:, k] - low, high - values[:, k]))
+    corners = np.bincount(rows, outer, minlength=len(outline))
+    return (corners == 4) & (np.bincount(rows, outer & (off > TOUCH), minlength=len(outline)) == 0)
 
 
 def _polygons(flat: Flat, rows: Ints) -> np.ndarray:

@@ -6,7 +6,7 @@ import numpy as np
 
 from bimcheck.core.tables import Table
 from bimcheck.relate.envelope import Envelope
-from bimcheck.relate.facts import Building, Floats
+from bimcheck.relate.facts import Floats
 from bimcheck.relate.settings import Relate
 
 NEAR = 1000.0  # mm above or below a level panel within which bodies tell its hidden side
@@ -37,12 +37,12 @@ def level_side(some: Table, obstacles: Table) -> Floats:
     return out
 
 
-def places(some: Table, obstacles: Table, skin: Envelope, building: Building, settings: Relate) -> np.ndarray:
+def places(some: Table, obstacles: Table, skin: Envelope, settings: Relate) -> np.ndarray:
     """Place of every row; the last that holds wins."""
     place = np.full(some.n, "field", dtype=object)
     short = _short(some, skin, settings)
     place[short] = np.where(_on_corner(some, skin)[short], "corner-return", "reveal")
-    place[_parapet(some, obstacles, building, settings)] = "parapet"
+    place[_parapet(some, obstacles, settings)] = "parapet"
     place[np.abs(some["tilt"]) > settings.inclined_deg] = "inclined"
     place[some["tilt"] <= -settings.soffit_deg] = "soffit"
     place[some["form"] == "folded"] = "folded"
@@ -59,11 +59,12 @@ def _on_corner(some: Table, skin: Envelope) -> np.ndarray:
     return (kind == "external").any(axis=1)
 
 
-def _parapet(some: Table, obstacles: Table, building: Building, settings: Relate) -> np.ndarray:
+def _parapet(some: Table, obstacles: Table, settings: Relate) -> np.ndarray:
     """Above the highest slab, where the skin ends not much higher: a storey on top of the slab is no parapet."""
     slabs = obstacles["box"][obstacles["role"] == "slab", 5] if obstacles.n else np.zeros(0)
     if not len(slabs) or not some.n:
         return np.zeros(some.n, dtype=bool)
-    world = some["z_bottom"] - some["z_bottom"].min() + some["origin"][:, 2].min()
-    top = some["z_top"].max() - some["z_bottom"].min() + some["origin"][:, 2].min()
-    return (world > slabs.max() - 100.0) & (top - slabs.max() <= settings.parapet_mm)
+    # `some` counts heights from the ground, bodies do not: bring both to the bodies' own.
+    over = some["origin"][0, 2] + some["v"][0, 2] * some["height"][0] / 2 - some["z"][0]
+    roof = slabs.max() - over
+    return (some["z_bottom"] > roof - 100.0) & (some["z_top"].max() - roof <= settings.parapet_mm)

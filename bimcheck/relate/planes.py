@@ -94,8 +94,12 @@ def spans(face: Faces, planes: Planes) -> tuple[Floats, Floats]:
     return np.where(inside, low, np.nan), np.where(inside, high, np.nan)
 
 
-def stretches(planes: Planes, low: Floats, high: Floats, z0: Floats, z1: Floats, use: np.ndarray) -> Stretches:
-    """Stretches covered by the rows in `use`: unions along each plane over all heights."""
+def stretches(planes: Planes, span: tuple[Floats, Floats], height: tuple[Floats, Floats], use: np.ndarray) -> Stretches:
+    """Stretches covered by the rows in `use`: unions along each plane over all heights.
+
+    span, height: least and greatest coordinate of every row along its plane, and of its height.
+    """
+    (low, high), (z0, z1) = span, height
     rows = np.flatnonzero(use & (planes.label >= 0))
     order = rows[np.lexsort((low[rows], planes.label[rows]))]
     plane = planes.label[order]

@@ -7,13 +7,13 @@ from typing import Any
 import numpy as np
 
 from bimcheck.core.tables import Ragged, Table
-from bimcheck.relate import envelope, facades, frames, joints, places
+from bimcheck.relate import behind, building, envelope, joints, places, shapes, storeys
 from bimcheck.relate.facts import Building, Floats, Ints, Related, SiteFacts
 from bimcheck.relate.findings import findings
-from bimcheck.relate.ground import find_ground
+from bimcheck.relate.panels import framed, placed, skin_rows
 from bimcheck.relate.settings import Relate
 
-BLANK: dict[str, Any] = {"facade": "", "place": "", "lot": "", "facade_index": -1, "shape": -1, "side_known": False}
+BLANK: dict[str, Any] = {"facade": "", "place": "", "lot": "", "facade_index": -1, "shape": -1, "shape_turn": -1, "side_known": False}
 
 
 def relate(elements: Table, obstacles: Table, site: SiteFacts, settings: Relate) -> Related:
@@ -29,17 +29,32 @@ def relate(elements: Table, obstacles: Table, site: SiteFacts, settings: Relate)
     some = some.with_columns(raw_origin=some["raw_origin"] - shift)
     near = shifted(obstacles, shift)
     skin = envelope.find(skin_rows(some), near, settings)
-    some, low, high = framed(some, skin, near, settings)
-    found, _ = neighbours(some, settings)
-    some = some.with_columns(**joints.least(found, some.n))
-    building = whole(some, near, skin, site, shift)
-    some = placed(some, skin, building, shift, low, high)
-    some = some.with_columns(place=places.places(some, near, skin, building, settings))
-    fac = facade_table(some, skin, building, shift)
-    full = scatter(elements, some, rows, shift)
+    some = framed(some, skin, near, settings)
+    found = joints.of_panels(some, settings)
+    back = behind.find_behind(some, near, settings.support_reach_mm)
+    about = building.whole(some, near, skin, site, shift)
+    facade = building.facade_table(skin, building.plan_points(some, near, skin), about.least_plan)
+    some = placed(some, skin, about.ground - shift[2])
+    shape, turn, unique = shapes.find_shapes(some["outline"])
+    some = some.with_columns(
+        **joints.least(found, some.n), shape=shape, shape_turn=turn,
+        place=places.places(some, near, skin, settings),
+        lot=storeys.lots(some["material_name"], some["thickness"]),
+        rails_y=behind.supports(back, near, some.n, settings.support_reach_mm),
+        keep_out=behind.keep_outs(back, near, some.n, settings.keep_out_mm))
+    full = whole_table(elements, some, rows, shift, about)
+    full = full.with_columns(storey=_storeys(full, obstacles, site, about))
     found = found.with_columns(panel=rows[found["panel"]], other=rows[found["other"]])
-    return Related(full, fac, found, Table("behind", 0), Table("shapes", 0), building,
-                   findings(full, building, settings))
+    back = back.with_columns(panel=rows[back["panel"]])
+    return Related(full, facade, found, back, unique, about, findings(full, about, settings))
+
+
+def _storeys(full: Table, obstacles: Table, site: SiteFacts, about: Building) -> np.ndarray:
+    slabs = obstacles["box"][obstacles["role"] == "slab", 5] if obstacles.n else np.zeros(0)
+    bottoms = full["z_bottom"][np.isfinite(full["z_bottom"])] + about.ground
+    floors = storeys.floors_of(slabs, bottoms)
+    return storeys.by_height(full["storey"], full["model_index"], full["z"] + about.ground,
+                             storeys.Levels(site.storeys, floors, about.ground))
 
 
 def in_skin(elements: Table) -> Ints:
@@ -58,92 +73,9 @@ def shifted(obstacles: Table, shift: Floats) -> Table:
                                   triangles=Ragged(triangles.values - np.tile(shift, 3), triangles.offsets))
 
 
-def skin_rows(some: Table) -> envelope.Rows:
-    face = frames.faces(some, np.ones(some.n))
-    low = np.column_stack([face.extent(axis)[0] for axis in np.eye(3)])
-    high = np.column_stack([face.extent(axis)[1] for axis in np.eye(3)])
-    n, t = some["raw_n"], some["thickness"]
-    rank = np.empty(some.n, dtype=np.int64)
-    rank[np.lexsort((some["step_id"], some["guid"].astype(str)))] = np.arange(some.n)
-    outline = some["raw_outline"]
-    flat = Ragged(frames.turned(outline.values, outline.offsets), outline.offsets)
-    area = np.maximum(frames.net_area(flat), 1.0)
-    return envelope.Rows(n, (low + high) / 2 - t[:, None] / 2 * n, area, low[:, 2], high[:, 2], face, rank, t)
-
-
-def framed(some: Table, skin: envelope.Envelope, obstacles: Table, settings: Relate) -> tuple[Table, Floats, Floats]:
-    """Front face, axes and outline; and how far the face reaches along its facade."""
-    level = places.is_level(some["raw_n"], settings)
-    sign = np.where(level, places.level_side(some, obstacles), skin.sign)
-    known = skin.known & (sign != 0)
-    sign = np.where(sign == 0, 1.0, sign)
-    normal = np.column_stack([skin.ends.normal, np.zeros(len(skin.ends.normal))])
-    own = normal[skin.facade] if len(normal) else np.zeros((some.n, 3))
-    along = np.cross(frames.UP, np.where(skin.facade[:, None] >= 0, own, [0.0, -1.0, 0.0]))
-    face = frames.faces(some, sign)
-    n = some["raw_n"] * sign[:, None]
-    origin, u, v, outline = frames.frame(face, n, along)
-    low, high = face.extent(along)
-    z0, z1 = face.extent(frames.UP)
-    starts = outline.offsets[:-1]
-    width, height = (np.maximum.reduceat(outline.values[:, k], starts) for k in (0, 1))
-    centre = origin + u * (width / 2)[:, None] + v * (height / 2)[:, None]
-    return some.with_columns(
-        side_known=known, origin=origin, u=u, v=v, n=n, outline=outline, width=width, height=height,
-        net_area=frames.net_area(outline), normal_x=n[:, 0], normal_y=n[:, 1], normal_z=n[:, 2], z=centre[:, 2],
-        z_bottom=z0, z_top=z1, tilt=np.degrees(np.arcsin(np.clip(n[:, 2], -1, 1)))), low, high
-
-
-def neighbours(some: Table, settings: Relate) -> tuple[Table, joints.Flat]:
-    group, lead = joints.groups(some["n"], some["origin"], settings.coplanar_mm)
-    flat = joints.lay_out(some["origin"], some["u"], some["v"], some["n"], some["outline"], group, lead)
-    reach = joints.Reach(settings.neighbour_reach_mm, settings.neighbour_overlap_mm, settings.coplanar_mm)
-    return joints.find_joints(flat, reach), flat
-
-
-def whole(some: Table, obstacles: Table, skin: envelope.Envelope, site: SiteFacts, shift: Floats) -> Building:
-    ground, source = find_ground(site, some["z_bottom"] + shift[2])
-    tops = [some["z_top"]] if some.n else []
-    if obstacles.n:
-        tops.append(obstacles["box"][np.isin(obstacles["role"], ("slab", "wall")), 5])
-    highest = np.concatenate(tops).max(initial=-np.inf) + shift[2] if tops else np.nan
-    points = np.concatenate(skin.rings) if skin.rings else plan_points(some, obstacles)
-    least = facades.least_width(points) if len(points) > 2 else np.nan
-    rings = tuple(r + shift[:2] for r in skin.rings)
-    return Building(highest - ground, ground, source, rings, skin.ring_source,
-                    skin.ring_source != "open" and source != "lowest panel", least)
-
-
-def plan_points(some: Table, obstacles: Table) -> Floats:
-    """What is known of the plan where no ring closes: panels, slabs and walls."""
-    points = [some["origin"][:, :2], (some["origin"] + some["u"] * some["width"][:, None])[:, :2]]
-    if obstacles.n:
-        box = obstacles["box"][np.isin(obstacles["role"], ("slab", "wall"))]
-        points += [box[:, [a, b]] for a in (0, 3) for b in (1, 4)]
-    return np.concatenate(points)
-
-
-def placed(some: Table, skin: envelope.Envelope, building: Building, shift: Floats, low: Floats, high: Floats) -> Table:
-    left, right, corner = facades.along(skin.facade, low, high, skin.ends)
-    over = building.ground - shift[2]
-    names = np.append(skin.names, "")
-    return some.with_columns(
-        facade=names[skin.facade], facade_index=skin.facade, s_left=left, s_right=right, corner_distance=corner,
-        z=some["z"] - over, z_bottom=some["z_bottom"] - over, z_top=some["z_top"] - over)
-
-
-def facade_table(some: Table, skin: envelope.Envelope, building: Building, shift: Floats) -> Table:
-    points = np.concatenate(building.rings) - shift[:2] if building.rings else some["origin"][:, :2]
-    if len(points) and len(skin.names):
-        b, d = facades.extents(points, skin.ends.normal)
-    else:
-        b = d = np.full(len(skin.names), np.nan)
-    return facades.table(skin.names, skin.ends, skin.kind, b, d, np.full(len(skin.names), building.least_plan))
-
-
-def scatter(elements: Table, some: Table, rows: Ints, shift: Floats) -> Table:
+def whole_table(elements: Table, some: Table, rows: Ints, shift: Floats, about: Building) -> Table:
     """Columns of relate over all elements: blank, nan or -1 where there is no body."""
-    added: dict[str, Any] = {}
+    added: dict[str, Any] = {"h_building": np.full(elements.n, about.h), "building_known": np.full(elements.n, about.known)}
     for name in (k for k in some if k not in elements):
         column = some[name]
         if isinstance(column, Ragged):
@@ -157,6 +89,7 @@ def scatter(elements: Table, some: Table, rows: Ints, shift: Floats) -> Table:
 
 
 def _spread(column: Ragged, rows: Ints, n: int) -> Ragged:
+    """`rows` rise, so the values stay in their order."""
     lengths = np.zeros(n, dtype=np.int64)
     lengths[rows] = column.lengths
     return Ragged(column.values, np.r_[0, np.cumsum(lengths)].astype(np.int64))

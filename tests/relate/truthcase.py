@@ -119,7 +119,8 @@ def bodies_of(folder: Path, facts: dict[str, Any]) -> Table:
     others = set(facts["non_panels"])
     found = []
     for file in facts["files"]:
-        for e in ifcopenshell.open(str(folder / file)).by_type("IfcProduct"):
+        model = ifcopenshell.open(str(folder / file))  # entities do not keep their file alive
+        for e in model.by_type("IfcProduct"):
             if e.GlobalId not in others or not e.Representation:
                 continue
             try:
@@ -127,11 +128,11 @@ def bodies_of(folder: Path, facts: dict[str, Any]) -> Table:
             except RuntimeError:
                 continue
             points = np.array(shape.verts).reshape(-1, 3) * 1000
-            found.append((e, points[np.array(shape.faces).reshape(-1, 3)].reshape(-1, 9)))
-    role = [ROLES.get(e.is_a(), "member") for e, _ in found]
+            found.append(((e.GlobalId, e.Name or "", e.is_a()), points[np.array(shape.faces).reshape(-1, 3)].reshape(-1, 9)))
+    role = [ROLES.get(e[2], "member") for e, _ in found]
     corners = [t.reshape(-1, 3) for _, t in found]
     return Table("obstacles", len(found), {
-        "guid": np.array([e.GlobalId for e, _ in found], dtype=object), "name": np.array([e.Name or "" for e, _ in found], dtype=object),
-        "ifc_class": np.array([e.is_a() for e, _ in found], dtype=object), "role": np.array(role, dtype=object),
+        "guid": np.array([e[0] for e, _ in found], dtype=object), "name": np.array([e[1] for e, _ in found], dtype=object),
+        "ifc_class": np.array([e[2] for e, _ in found], dtype=object), "role": np.array(role, dtype=object),
         "box": np.array([np.r_[c.min(axis=0), c.max(axis=0)] for c in corners]).reshape(-1, 6),
         "triangles": Ragged.of([t for _, t in found], (9,))})

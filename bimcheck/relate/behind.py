@@ -1,0 +1,169 @@
+"""What stands behind each panel: bodies cut by the prism over its outline, from the rear face to a depth."""
+
+from __future__ import annotations
+
+import numpy as np
+import shapely
+
+from bimcheck.core.tables import Ragged, Table, segment
+from bimcheck.relate.clip import Polygons, clip, triangles
+from bimcheck.relate.facts import Floats, Ints, table_of
+from bimcheck.relate.frames import dot
+from bimcheck.relate.joints import SHARE_LEAST, rectangular
+
+UNSEEN = ("ignored", "opening")  # roles that never stand in the way
+SUPPORTS = {"rail": 1.0, "bracket": 2.0}
+BLOCKING = ("member", "frame", "slab", "wall", "service")
+
+
+def find_behind(panels: Table, obstacles: Table, depth: float) -> Table:
+    """Bodies within `depth` mm behind the rear face and over the outline.
+
+    Returns the table: panel, obstacle (rows), x0, y0, x1, y1 (extent in the panel frame of the part inside), near, far
+    (mm behind the rear face, of the part inside; a body that reaches into the panel is near 0).
+    """
+    panel, obstacle = _candidates(panels, obstacles, depth)
+    local, pair = _triangles(panels, obstacles, panel, obstacle, depth)
+    local, pair = _inside(panels, local, pair, panel)
+    return _measured(local, pair, panel, obstacle)
+
+
+def _zones(panels: Table, depth: float) -> Floats:
+    """(n, 6) world boxes of the zones."""
+    base = panels["origin"] - panels["thickness"][:, None] * panels["n"]
+    sides = (panels["u"] * panels["width"][:, None], panels["v"] * panels["height"][:, None], -depth * panels["n"])
+    low = base + sum(np.minimum(s, 0.0) for s in sides)
+    high = base + sum(np.maximum(s, 0.0) for s in sides)
+    return np.column_stack([low, high])
+
+
+def _candidates(panels: Table, obstacles: Table, depth: float) -> tuple[Ints, Ints]:
+    """Pairs whose world boxes meet; searched in the two axes along which the panel extends."""
+    seen = np.flatnonzero(~np.isin(obstacles["role"], UNSEEN)) if obstacles.n else np.zeros(0, int)
+    if not len(seen) or not panels.n:
+        return np.zeros(0, int), np.zeros(0, int)
+    zone, box = _zones(panels, depth), obstacles["box"][seen]
+    flat = np.argmax(np.abs(panels["n"]), axis=1)
+    found = []
+    for axis in range(3):
+        rows = np.flatnonzero(flat == axis)
+        if len(rows):
+            a, b = (k for k in range(3) if k != axis)
+            tree = shapely.STRtree(shapely.box(box[:, a], box[:, b], box[:, a + 3], box[:, b + 3]))
+            z = zone[rows]
+            i, j = tree.query(shapely.box(z[:, a], z[:, b], z[:, a + 3], z[:, b + 3]))
+            meets = (z[i, axis] <= box[j, axis + 3]) & (z[i, axis + 3] >= box[j, axis])
+            found.append((rows[i[meets]], seen[j[meets]]))
+    panel, obstacle = (np.concatenate(c) for c in zip(*found, strict=True))
+    order = np.lexsort((obstacle, panel))
+    return panel[order], obstacle[order]
+
+
+def _triangles(panels: Table, obstacles: Table, panel: Ints, obstacle: Ints, depth: float) -> tuple[Polygons, Ints]:
+    """Triangles of the pairs in the panel's frame (x, y, mm behind the rear face), cut to 0..depth."""
+    body: Ragged = obstacles["triangles"]
+    pair = np.repeat(np.arange(len(panel)), body.lengths[obstacle])
+    index = body.offsets[obstacle][pair] + np.arange(len(pair)) - np.searchsorted(pair, pair)
+    corner = body.values[index].reshape(-1, 3, 3)
+    zone = _zones(panels, depth)[panel[pair]]
+    near = ((corner.min(axis=1) <= zone[:, 3:]) & (corner.max(axis=1) >= zone[:, :3])).all(axis=1)
+    pair, corner = pair[near], corner[near]
+    row = panel[pair]
+    away = corner - panels["origin"][row][:, None, :]
+    axes = np.stack([panels["u"][row], panels["v"][row], -panels["n"][row]], axis=1)
+    local = np.einsum("mki,mji->mkj", away, axes)
+    local[:, :, 2] -= panels["thickness"][row][:, None]
+    part = triangles(local.reshape(-1, 9))
+    for direction, limit in ((-1.0, 0.0), (1.0, depth)):
+        normal = np.tile([0.0, 0.0, direction], (len(part.count), 1))
+        part = clip(part, normal, np.full(len(normal), limit))
+        left = part.count > 0
+        part, pair = part.take(left), pair[left]
+    return part, pair
+
+
+def _inside(panels: Table, part: Polygons, pair: Ints, panel: Ints) -> tuple[Polygons, Ints]:
+    """Cut to the outline: convex pieces of it one by one."""
+    edges = _pieces(panels, np.unique(panel[pair]))
+    return _cut(part, pair, panel, edges)
+
+
+def _pieces(panels: Table, rows: Ints) -> dict[str, np.ndarray]:
+    """Convex pieces of the outlines: row, and (k, 4, 3) edges as outward normal and offset (triangles repeat one)."""
+    plain = rectangular(panels["outline"])
+    whole = rows[plain[rows]]
+    w, h = panels["width"][whole], panels["height"][whole]
+    zero, one = np.zeros(len(whole)), np.ones(len(whole))
+    boxes = np.stack([np.column_stack(c) for c in ((-one, zero, zero), (one, zero, w), (zero, -one, zero), (zero, one, h))], axis=1) \
+        if len(whole) else np.zeros((0, 4, 3))
+    owner, cut = [whole], [boxes]
+    for r in rows[~plain[rows]]:
+        pieces = _convex(panels["outline"][r])
+        owner.append(np.full(len(pieces), r))
+        cut.append(pieces)
+    return {"row": np.concatenate(owner), "edges": np.concatenate(cut)}
+
+
+def _convex(outline: Floats) -> Floats:
+    """(k, 4, 3) edges of the triangles that make up an outline with cut-outs."""
+    rings = [outline[outline[:, 2] == k, :2] for k in np.unique(outline[:, 2])]
+    area = shapely.make_valid(shapely.Polygon(rings[0], rings[1:]))
+    parts = shapely.get_parts(shapely.constrained_delaunay_triangles(area))
+    points = shapely.get_coordinates(shapely.orient_polygons(parts)).reshape(-1, 4, 2)
+    edge = np.diff(points, axis=1)
+    length = np.linalg.norm(edge, axis=2)
+    normal = np.stack([edge[:, :, 1], -edge[:, :, 0]], axis=2) / np.where(length > 0, length, 1.0)[:, :, None]
+    found = np.concatenate([normal, dot(normal, points[:, :3])[:, :, None]], axis=2)
+    return np.concatenate([found, found[:, :1]], axis=1)
+
+
+def _cut(part: Polygons, pair: Ints, panel: Ints, pieces: dict[str, np.ndarray]) -> tuple[Polygons, Ints]:
+    order = np.argsort(pieces["row"], kind="stable")
+    owner, edges = pieces["row"][order], pieces["edges"][order]
+    first = np.searchsorted(owner, panel[pair])
+    many = np.searchsorted(owner, panel[pair], side="right") - first
+    source = np.repeat(np.arange(len(pair)), many)
+    piece = first[source] + np.arange(len(source)) - np.repeat(np.cumsum(many) - many, many)
+    part, pair = part.take(source), pair[source]
+    for k in range(4):
+        normal = np.column_stack([edges[piece, k, :2], np.zeros(len(piece))])
+        part = clip(part, normal, edges[piece, k, 2])
+        left = part.count > 0
+        part, pair, piece = part.take(left), pair[left], piece[left]
+    return part, pair
+
+
+def _measured(part: Polygons, pair: Ints, panel: Ints, obstacle: Ints) -> Table:
+    used = part.used[:, :, None]
+    low = np.where(used, part.points, np.inf).min(axis=1, initial=np.inf)
+    high = np.where(used, part.points, -np.inf).max(axis=1, initial=-np.inf)
+    count = len(panel)
+    least = np.column_stack([segment(np.minimum, low[:, k], pair, count, np.nan) for k in range(3)])
+    most = np.column_stack([segment(np.maximum, high[:, k], pair, count, np.nan) for k in range(3)])
+    # A body that only touches the prism from beside is not behind the panel.
+    real = np.flatnonzero((most[:, 0] - least[:, 0] > SHARE_LEAST) & (most[:, 1] - least[:, 1] > SHARE_LEAST))
+    return table_of("behind", panel=panel[real], obstacle=obstacle[real], x0=least[real, 0], y0=least[real, 1],
+                    x1=most[real, 0], y1=most[real, 1], near=least[real, 2], far=most[real, 2])
+
+
+def supports(behind: Table, obstacles: Table, count: int, reach: float) -> Ragged:
+    """rails_y: axis of horizontal rails and brackets within reach: y, obstacle row, 1 rail or 2 bracket."""
+    role = obstacles["role"][behind["obstacle"]] if behind.n else np.zeros(0, dtype=object)
+    kind = np.array([SUPPORTS.get(r, 0.0) for r in role])
+    level = behind["x1"] - behind["x0"] > behind["y1"] - behind["y0"]
+    rows = np.flatnonzero((kind > 0) & (behind["near"] <= reach) & (level | (kind == SUPPORTS["bracket"])))
+    values = np.column_stack([(behind["y0"] + behind["y1"])[rows] / 2, behind["obstacle"][rows], kind[rows]])
+    return _per_panel(values, behind["panel"][rows], count)
+
+
+def keep_outs(behind: Table, obstacles: Table, count: int, depth: float) -> Ragged:
+    """keep_out: boxes x0, y0, x1, y1 of bodies that are no support and stand nearer than `depth`."""
+    role = obstacles["role"][behind["obstacle"]] if behind.n else np.zeros(0, dtype=object)
+    rows = np.flatnonzero(np.isin(role, BLOCKING) & (behind["near"] < depth))
+    values = np.column_stack([behind[k][rows] for k in ("x0", "y0", "x1", "y1")])
+    return _per_panel(values, behind["panel"][rows], count)
+
+
+def _per_panel(values: Floats, panel: Ints, count: int) -> Ragged:
+    """Rows are already in order of panels."""
+    return Ragged(values, np.r_[0, np.cumsum(np.bincount(panel, minlength=count))].astype(np.int64))

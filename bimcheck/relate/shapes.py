@@ -1,0 +1,58 @@
+"""Unique outlines under translation, turn and mirror."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from bimcheck.core.tables import Ragged, Table
+from bimcheck.relate.facts import Floats, Ints, table_of
+
+DIGIT = 1  # decimals of a mm to which outlines are one shape
+
+
+def find_shapes(outline: Ragged) -> tuple[Ints, Ints, Table]:
+    """shape (n,) row of the shapes table, turn (n,), and the table (outline, width, height).
+
+    turn t: the shape is the outline mirrored in x where t >= 4, then turned counter-clockwise by (t % 4) quarters,
+    then shifted into its rectangle.
+    """
+    rounded = np.round(outline.values, DIGIT) + 0.0
+    keys = [rounded[a:b].tobytes() for a, b in zip(outline.offsets[:-1], outline.offsets[1:], strict=True)]
+    distinct = {key: k for k, key in enumerate(dict.fromkeys(keys))}
+    row = np.array([distinct[k] for k in keys], dtype=np.int64)
+    firsts = np.unique(row, return_index=True)[1] if len(row) else np.zeros(0, int)
+    canon = [_canonical(rounded[outline.offsets[f]:outline.offsets[f + 1]]) for f in firsts]
+    order = sorted(range(len(canon)), key=lambda k: (canon[k][0], k))
+    shapes: dict[tuple[tuple[float, ...], ...], int] = {}
+    for k in order:
+        shapes.setdefault(canon[k][0], len(shapes))
+    shape = np.array([shapes[c[0]] for c in canon], dtype=np.int64)[row] if len(row) else row
+    turn = np.array([c[1] for c in canon], dtype=np.int64)[row] if len(row) else row
+    rings = Ragged.of([np.array(s) for s in shapes], (3,))
+    size = np.array([np.array(s)[:, :2].max(axis=0) for s in shapes]).reshape(-1, 2)
+    return shape, turn, table_of("shapes", width=size[:, 0], height=size[:, 1], outline=rings)
+
+
+def _canonical(outline: Floats) -> tuple[tuple[tuple[float, ...], ...], int]:
+    """The least of the eight positions of an outline, and which it is."""
+    return min((_ordered(_moved(outline, t)), t) for t in range(8))
+
+
+def _moved(outline: Floats, turn: int) -> Floats:
+    xy = outline[:, :2] * (np.array([-1.0, 1.0]) if turn >= 4 else 1.0)
+    for _ in range(turn % 4):
+        xy = np.column_stack([-xy[:, 1], xy[:, 0]])
+    xy = np.round(xy - xy[outline[:, 2] == 0].min(axis=0), DIGIT) + 0.0
+    moved = np.column_stack([xy, outline[:, 2]])
+    return moved[::-1] if turn >= 4 else moved
+
+
+def _ordered(outline: Floats) -> tuple[tuple[float, ...], ...]:
+    """Rings begun at their least vertex, cut-outs in order, numbered anew."""
+    rings = []
+    for k in np.unique(outline[:, 2]):
+        points = [tuple(p) for p in outline[outline[:, 2] == k, :2].tolist()]
+        start = points.index(min(points))
+        rings.append(points[start:] + points[:start])
+    rings[1:] = sorted(rings[1:])
+    return tuple((*p, float(k)) for k, ring in enumerate(rings) for p in ring)
