@@ -1,0 +1,1 @@
+"""Wind on walls: a module of rules a standard, all delivering the same columns of panels and anchors."""
