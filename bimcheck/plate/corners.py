@@ -4,8 +4,8 @@ lambda is the smallest root of the corner with two free edges,
     sin(lambda a) = +- lambda (1 - nu) / (3 + nu) sin a,    a the angle within the plate
 (Williams, "Surface stress singularities resulting from various boundary conditions in angular corners of plates under
 bending", 1952; from memory, the tests check it against the free-edge conditions).  The largest moment on circles of
-half a cell to two cells about the corner is fitted by A + B r^(lambda - 1) and read at the radius asked for; it is never
-taken below what the inner circles show.  Good to about 15 %.
+half a cell to two cells about the corner is fitted by A + B r^(lambda - 1) and read at the radius asked for; nearer
+than the circles never below what the inner ones show.  Good to about 15 %.
 """
 
 from __future__ import annotations
@@ -76,7 +76,7 @@ def singular_exponent(angle: float, nu: float) -> float:
         share = sign * (1 - nu) / (3 + nu) * np.sin(angle)
         values = np.sin(x * angle) + share * x
         for k in np.flatnonzero(values[1:] * values[:-1] < 0)[:1]:
-            roots.append(_root(angle, share, x[k], x[k + 1]))
+            roots.append(_root(angle, share, float(x[k]), float(x[k + 1])))
     return min(roots)
 
 
@@ -99,4 +99,5 @@ def fitted(corners: Corners, moments: Array) -> Array:
 
 def at_radius(fit: Array, ratio: Array, exponent: Array | float) -> Array:
     """(...) moment at `ratio` cells from a corner, from (..., 3) fits."""
-    return np.maximum(fit[..., 0] + fit[..., 1] * ratio ** (exponent - 1), fit[..., 2])
+    straight = fit[..., 0] + fit[..., 1] * np.minimum(ratio, CIRCLES[-1]) ** (exponent - 1)
+    return np.where(ratio < CIRCLES[0], np.maximum(straight, fit[..., 2]), straight)

@@ -1,7 +1,8 @@
 """Deflection relative to the line between adjacent anchors, and of what overhangs, for limits of the kind L / 200.
 
-Two anchors are adjacent where no third lies within the circle on the line between them; an overhang is measured on
-twice its length (method of limits on spans; common practice, no source).
+Two anchors are adjacent where no third lies within the circle on the line between them.  A point of the outline is
+measured from the nearest point of those lines: against their length where it faces one, against twice its distance
+where it overhangs further (common practice, no source).
 """
 
 from __future__ import annotations
@@ -32,9 +33,9 @@ def relative(response: Response, points: Array, w: Array) -> tuple[Array, Array]
     points, w: outline points (p, 2) and their deflections (m, p).
     """
     groups = [_spans(response, int(n)) for n in np.unique(response.layouts.counts) if n > 1]
-    parts = [_over_spans(response, groups), *(_overhangs(response, int(n), points, w)
-                                              for n in np.unique(response.layouts.counts) if n > 0)]
-    layout, slope, length = (np.concatenate([getattr(p, k) for p in parts]) for k in ("layout", "slope", "length"))
+    spans = Spans(*(np.concatenate([getattr(g, k) for g in groups]) for k in ("layout", "start", "end", "yielded")))
+    between, beyond = _over_spans(response, spans), _outline(spans, points, w)
+    layout, slope, length = (np.concatenate([getattr(p, k) for p in (between, beyond)]) for k in ("layout", "slope", "length"))
     order = np.lexsort((slope, layout))
     last = np.searchsorted(layout[order], np.arange(len(response.rigid)), side="right") - 1
     best = order[np.maximum(last, 0)]
@@ -69,26 +70,32 @@ def _adjacent(anchors: Array, i: Index, j: Index) -> Array:
     return ~np.any(x * x + y * y < 0.249 * np.sum(span * span, axis=-1)[..., None], axis=-1)
 
 
-def _over_spans(response: Response, groups: list[Spans]) -> Reference:
-    layout, start, end, yielded = (
-        np.concatenate([getattr(g, k) for g in groups]) for k in ("layout", "start", "end", "yielded")
-    )
-    at = start[:, None] + ALONG[:, None] * (end - start)[:, None]
-    line = yielded[:, :1] * (1 - ALONG) + yielded[:, 1:] * ALONG
-    sag = np.abs(response.deflection(at, layout) - line).max(axis=1)
-    length = np.hypot(end[:, 0] - start[:, 0], end[:, 1] - start[:, 1])
-    return Reference(layout, sag / length, length)
+def _over_spans(response: Response, spans: Spans) -> Reference:
+    """Largest deflection along each line."""
+    step = spans.end - spans.start
+    at = spans.start[:, None] + ALONG[:, None] * step[:, None]
+    sag = np.abs(response.deflection(at, spans.layout) - _line(spans, ALONG)).max(axis=1)
+    length = np.hypot(step[:, 0], step[:, 1])
+    return Reference(spans.layout, sag / length, length)
 
 
-def _overhangs(response: Response, n: int, points: Array, w: Array) -> Reference:
-    """Largest over outline points against the nearest anchor, for the layouts with n anchors."""
-    rows, places = response.layouts.of_count(n)
-    anchors, yielded = response.layouts.points[response.layouts.which[places]], response.yielded[places]
-    x, y = (points[None, :, None, k] - anchors[:, None, :, k] for k in (0, 1))
-    squared = x * x + y * y
-    nearest = np.argmin(squared, axis=-1)
-    twice = 2 * np.sqrt(np.take_along_axis(squared, nearest[..., None], axis=-1)[..., 0])
-    drop = np.abs(w[rows] - np.take_along_axis(yielded, nearest, axis=1))
-    slopes = np.where(twice > NEAR, drop / np.maximum(twice, NEAR), 0.0)
-    best = (np.arange(len(rows)), np.argmax(slopes, axis=1))
-    return Reference(rows, slopes[best], twice[best])
+def _line(spans: Spans, along: Array) -> Array:
+    """Deflection of the lines themselves, (k, ...) at shares (...) or (k, ...) of their length."""
+    return spans.yielded[:, :1] * (1 - along) + spans.yielded[:, 1:] * along
+
+
+def _outline(spans: Spans, points: Array, w: Array) -> Reference:
+    """Largest over outline points for which a line is (one of) the nearest of its layout, one a line."""
+    step = spans.end - spans.start
+    length = np.hypot(step[:, 0], step[:, 1])[:, None]
+    x, y = (points[:, k] - spans.start[:, k, None] for k in (0, 1))
+    along = np.clip((x * step[:, :1] + y * step[:, 1:]) / length**2, 0.0, 1.0)
+    away = np.hypot(x - along * step[:, :1], y - along * step[:, 1:])
+    nearest = np.full(w.shape, np.inf)
+    np.minimum.at(nearest, spans.layout, away)
+    facing = (along > 0) & (along < 1)
+    reference = np.maximum(np.where(facing, np.maximum(length, 2 * away), 2 * away), NEAR)
+    counts = (away <= nearest[spans.layout] + NEAR) & (reference > NEAR)
+    slope = np.where(counts, np.abs(w[spans.layout] - _line(spans, along)) / reference, 0.0)
+    best = (np.arange(len(slope)), np.argmax(slope, axis=1))
+    return Reference(spans.layout, slope[best], reference[best])

@@ -17,7 +17,7 @@ from bimcheck.plate.canonical import STEP, Canonical, Key, canonical
 from bimcheck.plate.fineness import cells_for
 from bimcheck.plate.hermite import Array
 from bimcheck.plate.points import solve_many
-from bimcheck.plate.records import pack, unpack
+from bimcheck.plate.records import length, pack, unpack
 from bimcheck.plate.shape import build
 from bimcheck.plate.solutions import Solutions
 
@@ -76,7 +76,8 @@ def solve_shapes(jobs: Sequence[Job], *, where: Path | None = None, processes: i
     """
     works = [_work(job) for job in jobs]
     keys = [key for work in works for key in work.keys]
-    kept = cache.load(list(dict.fromkeys(keys)), where)
+    sizes = {key: length(len(a) // 2) for work in works for key, a in zip(work.keys, work.anchors, strict=True)}
+    kept = {key: record for key, record in cache.load(list(sizes), where).items() if len(record) == sizes[key]}
     new = _solve(_missing(works, kept), processes)
     cache.keep(new, where)
     records = {**kept, **new}

@@ -30,6 +30,11 @@ def pack(solutions: Solutions) -> list[bytes]:
     return [layouts[k].tobytes() + anchors[starts[k] : starts[k + 1]].tobytes() for k in range(len(solutions))]
 
 
+def length(anchors: int) -> int:
+    """Bytes of the record of a layout with so many anchors."""
+    return 8 * (_LAYOUT + anchors * _ANCHOR)
+
+
 def unpack(records: Sequence[bytes]) -> Solutions:
     """The layouts of records made by `pack`, in their order."""
     sizes = np.array([len(r) // 8 for r in records], dtype=np.int64)
@@ -44,17 +49,19 @@ def unpack(records: Sequence[bytes]) -> Solutions:
 
 
 def _side_by_side(solutions: Solutions, widths: dict[str, int]) -> Array:
-    return _rounded(np.column_stack([
-        np.asarray(getattr(solutions, name), dtype=float).reshape(-1, width) for name, width in widths.items()
-    ]))
+    columns = {name: np.asarray(getattr(solutions, name), dtype=float).reshape(-1, w) for name, w in widths.items()}
+    sizes = {name: np.abs(column) for name, column in columns.items()}
+    if "deviator" in sizes:  # by symmetry often nought but for noise: its digits are those of the mean
+        sizes["deviator"] = np.maximum(sizes["deviator"], sizes["mean"])
+    return np.column_stack([_rounded(columns[name], sizes[name]) for name in widths])
 
 
-def _rounded(values: Array) -> Array:
-    """Ten significant digits; zero, nan and inf as they are."""
+def _rounded(values: Array, sizes: Array) -> Array:
+    """Ten significant digits of `sizes`; nan and inf as they are."""
     with np.errstate(divide="ignore", invalid="ignore"):
-        step = 10.0 ** (np.floor(np.log10(np.abs(values))) - (DIGITS - 1))
+        step = 10.0 ** (np.floor(np.log10(sizes)) - (DIGITS - 1))
         rounded = np.round(values / step) * step
-    return np.where(np.isfinite(rounded), rounded, values)
+    return np.where(np.isfinite(rounded), rounded + 0.0, values)
 
 
 def _apart(block: Array, widths: dict[str, int]) -> dict[str, Array]:
