@@ -133,7 +133,7 @@ def net_pressure(q: ArrayLike, q_i: ArrayLike, GC_p: ArrayLike, GC_pi: ArrayLike
 
     K_d: 1 where it stands in q already (7-16), the factor in 7-22.
     """
-    GC_p = np.asarray(GC_p, dtype=float)
+    q, q_i, GC_p, GC_pi, K_d = (np.asarray(a, dtype=float) for a in (q, q_i, GC_p, GC_pi, K_d))
     sign = np.where(GC_p < 0, -1.0, 1.0)
     return sign * np.maximum(K_d * (np.abs(q * GC_p) + q_i * GC_pi), MIN_NET)
 

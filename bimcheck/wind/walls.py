@@ -98,7 +98,7 @@ def coefficients(name: str = "en1991_1_4_walls") -> WallCoefficients:
 def wall_coefficient(table: WallCoefficients, zone: int, h_over_d: ArrayLike, area: ArrayLike) -> Array:
     """c_pe of one zone (Table 7.1, Figure 7.2): linear in h/d and held beyond the table; c_pe,1 up to 1 m2, c_pe,10 from
     10 m2, logarithmic between.  area: loaded area in m2."""
-    ten, one = (np.interp(h_over_d, table.h_over_d, values[zone]) for values in (table.cpe_10, table.cpe_1))
+    ten, one = (np.interp(np.asarray(h_over_d, dtype=float), table.h_over_d, values[zone]) for values in (table.cpe_10, table.cpe_1))
     return one - (one - ten) * np.log10(np.clip(area, 1.0, 10.0))
 
 
