@@ -53,7 +53,7 @@ def _side_by_side(solutions: Solutions, widths: dict[str, int]) -> Array:
     sizes = {name: np.abs(column) for name, column in columns.items()}
     if "deviator" in sizes:  # by symmetry often nought but for noise: its digits are those of the mean
         sizes["deviator"] = np.maximum(sizes["deviator"], sizes["mean"])
-    return np.column_stack([_rounded(columns[name], sizes[name]) for name in widths])
+    return _rounded(np.hstack([columns[name] for name in widths]), np.hstack([sizes[name] for name in widths]))
 
 
 def _rounded(values: Array, sizes: Array) -> Array:
