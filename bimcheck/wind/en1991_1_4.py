@@ -11,12 +11,13 @@ from bimcheck.core.rule import rule
 from bimcheck.core.units import Array, MPa, count, factor, mm, mm2, ratio, text
 from bimcheck.wind import velocity, walls
 from bimcheck.wind.directions import direction_factors
+from bimcheck.wind.dynamics import first_frequency
 from bimcheck.wind.faces import Skin, Winds, net_pressures
 from bimcheck.wind.finish import anchor_loads, panel_loads
 from bimcheck.wind.site import PARAPET, building_height, joined, plan_extents, tributary_edges, wall_cases
 from bimcheck.wind.skins import internal_range, two_skin_factors
 
-__all__ = ["anchor_loads", "building_height", "direction_factors", "panel_loads", "plan_extents", "tributary_edges", "wall_cases"]
+__all__ = ["anchor_loads", "building_height", "direction_factors", "first_frequency", "panel_loads", "plan_extents", "tributary_edges", "wall_cases"]
 
 M = factor("m")
 M2 = factor("m2")
@@ -29,6 +30,17 @@ def windward_height(z_top: mm, h_wind: mm, wind_b: mm, wall_case: count, *, stri
     """Reference height of zone D by the panel's top; a parapet takes the building's height."""
     z_e = walls.reference_height(z_top, wind_b, h_wind, strip_m * M)
     return np.maximum(np.where(wall_case == PARAPET, h_wind, z_e), z_n_m * M)
+
+
+@rule("panels", adds=[Column("e_side", "mm", "e = min(b, 2 h) of the winds along the facade", file="e_side_m", file_unit="m"),
+                      Column("zone_A_end", "mm", "where zone A ends, from either end of the facade"),
+                      Column("zone_B_end", "mm", "where zone B ends, from either end of the facade")],
+      clause="EN 1991-1-4 Figure 7.5", formula="e = min(b, 2 h); A to e/5, B to e, C beyond, for the winds along the facade")
+def side_zones(wind_b: mm, wind_d: mm, h_wind: mm) -> tuple[Array, Array, Array]:
+    """Zones along the facade: for wind along it breadth and depth change places."""
+    e = walls.zone_scale(wind_d, h_wind)
+    first, second, _ = walls.zone_widths(e, wind_b)
+    return e, first, first + second
 
 
 @rule("panels", adds=[Column("v_b", "m/s", "basic wind velocity, all directions", file="v_b_m_s", file_unit="m/s"),

@@ -84,12 +84,17 @@ def panel_table(rows: np.ndarray, length: np.ndarray, h: float, **columns: Any) 
 
 
 def anchors_of(tables: dict[str, Table], inset: float = 0.2) -> dict[str, Table]:
-    """Four anchors a panel, inset by a share of width and height; tributary a quarter of the area each."""
-    panels = tables["panels"]
-    n = panels.n
-    candidates = Table("candidates", n, dict(panel=np.arange(n)))
+    """Four anchors a panel, inset by a share of width and height; tributary a quarter of the area each.
+
+    The panels become granite of 30 mm, round handbook values; w_unit is that of a simple strip over the height.
+    """
+    n = tables["panels"].n
+    stone = dict(density=2700.0, t_max=32.0, t_min=28.0, E_mod=50_000.0, nu=0.2)
+    panels = tables["panels"].with_columns(**{k: np.full(n, v) for k, v in stone.items()})
+    layouts = Table("layouts", n, dict(w_unit=5 / 384 * panels["height"]**4))
+    candidates = Table("candidates", n, dict(panel=np.arange(n), layout=np.arange(n)))
     at_x, at_y = np.array([1 - inset, inset, 1 - inset, inset]), np.array([inset, inset, 1 - inset, 1 - inset])
     anchors = Table("anchors", 4 * n, dict(
         candidate=np.repeat(np.arange(n), 4), x=(panels["width"][:, None] * at_x).ravel(),
         y=(panels["height"][:, None] * at_y).ravel(), tributary=np.repeat(panels["net_area"] / 4, 4)))
-    return {**tables, "candidates": candidates, "anchors": anchors}
+    return {**tables, "panels": panels, "layouts": layouts, "candidates": candidates, "anchors": anchors}
