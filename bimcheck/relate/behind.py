@@ -20,12 +20,13 @@ def find_behind(panels: Table, obstacles: Table, depth: float) -> Table:
     """Bodies within `depth` mm behind the rear face and over the outline.
 
     Returns the table: panel, obstacle (rows), x0, y0, x1, y1 (extent in the panel frame of the part inside), near, far
-    (mm behind the rear face, of the part inside; a body that reaches into the panel is near 0).
+    (mm behind the rear face, of the part inside; a body that reaches into the panel is near 0), depth (extent of the
+    whole body along the normal), edge_on (a frame that stands square to the panel: a window round the corner).
     """
     panel, obstacle = _candidates(panels, obstacles, depth)
     local, pair = _triangles(panels, obstacles, panel, obstacle, depth)
     local, pair = _inside(panels, local, pair, panel)
-    return _measured(local, pair, panel, obstacle)
+    return _with_bodies(panels, obstacles, _measured(local, pair, panel, obstacle))
 
 
 def _zones(panels: Table, depth: float) -> Floats:
@@ -144,6 +145,20 @@ def _measured(part: Polygons, pair: Ints, panel: Ints, obstacle: Ints) -> Table:
     real = np.flatnonzero((most[:, 0] - least[:, 0] > SHARE_LEAST) & (most[:, 1] - least[:, 1] > SHARE_LEAST))
     return table_of("behind", panel=panel[real], obstacle=obstacle[real], x0=least[real, 0], y0=least[real, 1],
                     x1=most[real, 0], y1=most[real, 1], near=least[real, 2], far=most[real, 2])
+
+
+def _with_bodies(panels: Table, obstacles: Table, found: Table) -> Table:
+    """Add what the whole body says, beyond the zone."""
+    bodies: Ragged = obstacles["triangles"].take(found["obstacle"]) if found.n else Ragged.of([], (9,))
+    row = found["panel"][np.repeat(bodies.rows, 3)]
+    corner = bodies.values.reshape(-1, 3)
+    size = []
+    for axis in ("n", "u"):
+        along = dot(corner, panels[axis][row])
+        starts = 3 * bodies.offsets[:-1]
+        size.append(np.maximum.reduceat(along, starts) - np.minimum.reduceat(along, starts) if found.n else np.zeros(0))
+    frame = obstacles["role"][found["obstacle"]] == "frame" if found.n else np.zeros(0, bool)
+    return found.with_columns(depth=size[0], edge_on=frame & (size[0] > size[1]))
 
 
 def supports(behind: Table, obstacles: Table, count: int, reach: float) -> Ragged:

@@ -9,8 +9,8 @@ import shapely
 
 from bimcheck.core.tables import Table
 from bimcheck.relate import facades as fc
+from bimcheck.relate import loose, sides, skin, structure, tiers
 from bimcheck.relate import planes as pl
-from bimcheck.relate import sides, skin, structure, tiers
 from bimcheck.relate.facts import Floats, Ints
 from bimcheck.relate.frames import Faces, dot
 from bimcheck.relate.settings import Relate
@@ -25,9 +25,10 @@ SAME_WAY = np.cos(np.radians(10.0))
 
 @dataclass(frozen=True)
 class Envelope:
-    """facade (n,) of every row (-1 none), sign (n,) of outward on raw n (0 open), known (n,); ends, kinds and outlines."""
+    """in_plane (n,): the row lies in its facade's plane, not square to it or leaning.  facade (n,) of every row (-1 none), sign (n,) of outward on raw n (0 open), known (n,); ends, kinds and outlines."""
 
     facade: Ints
+    in_plane: np.ndarray
     sign: Floats
     known: np.ndarray
     ends: fc.Ends
@@ -45,9 +46,14 @@ def find(rows: Rows, obstacles: Table, settings: Relate) -> Envelope:
     turned = skin.turn(found, parts, chains)
     cut = skin.cut(parts, turned)
     plan = structure.plan_of(obstacles)
-    cut = sides.settle(cut, found, parts, _solid(found, parts, turned), obstacles)
+    solid = _solid(found, parts, turned)
+    cut = sides.settle(cut, found, parts, solid, obstacles)
     label = np.where(parts.label >= 0, cut.stretch[parts.label], -1) if len(cut.plane) else np.full(len(rows.n), -1)
-    return _finish(rows, found, cut, label, plan)
+    short = np.flatnonzero(wall & (label < 0))
+    own = np.zeros(len(rows.n))
+    if len(short):
+        own[short] = loose.sides(rows, short, label, solid, obstacles)
+    return _finish(rows, found, cut, (label, own, plan))
 
 
 def _walls(rows: Rows) -> np.ndarray:
@@ -72,7 +78,8 @@ def _solid(found: pl.Planes, parts: pl.Stretches, turned: list[skin.Turned]) -> 
     return shapely.union_all(outer).difference(shapely.union_all(inner)) if outer else None
 
 
-def _finish(rows: Rows, found: pl.Planes, cut: skin.Facades, label: Ints, plan: shapely.Geometry | None) -> Envelope:
+def _finish(rows: Rows, found: pl.Planes, cut: skin.Facades, settled: tuple[Ints, Floats, shapely.Geometry | None]) -> Envelope:
+    label, own_sign, plan = settled
     count = len(cut.plane)
     normal = found.normal[cut.plane] * cut.sign[:, None]
     upright = np.column_stack([normal, np.zeros(count)])
@@ -84,16 +91,17 @@ def _finish(rows: Rows, found: pl.Planes, cut: skin.Facades, label: Ints, plan: 
     rings, source, ends = _rings(cut, ends, plan)
     hull = shapely.union_all([shapely.convex_hull(shapely.Polygon(r)) for r in rings]) if rings else None
     kind = fc.kinds(cut, ends, hull)
-    label = _attach(rows, label, ends)
-    sign = _signs(rows, label, normal)
-    known = np.where(label >= 0, cut.known[label] if count else False, False)
+    skin_rows, label = label >= 0, _attach(rows, label, ends)
+    toward = _signs(rows, label, normal)
+    sign = np.where(skin_rows | (toward != 0), toward, own_sign)
+    known = np.where(label >= 0, cut.known[label] if count else False, own_sign != 0)
     order = _order(cut, label, rows, ends)
     names = np.array([f"F{k + 1}" for k in range(count)], dtype=object)
     back = np.empty(count, dtype=np.int64)
     back[order] = np.arange(count)
     facade = np.where(label >= 0, back[label], -1) if count else label
     ends = fc.Ends(ends.normal[order], ends.offset[order], ends.position[order], ends.kind[order], ends.beyond[order])
-    return Envelope(facade, sign, known, ends, kind[order], rings, source, names)
+    return Envelope(facade, skin_rows, sign, known, ends, kind[order], rings, source, names)
 
 
 def _reach_along(face: Faces, label: Ints, normal: Floats, count: int) -> tuple[Floats, Floats]:
@@ -137,7 +145,8 @@ def _attach(rows: Rows, label: Ints, ends: fc.Ends) -> Ints:
         gap = np.where((away.min(axis=0) <= 0) & (away.max(axis=0) >= 0), 0.0, np.abs(away).min(axis=0))
         beside = np.maximum(0.0, np.maximum(ends.position[:, 0] - s.max(axis=0), s.min(axis=0) - ends.position[:, 1]))
         plan = rows.n[r, :2] / max(np.linalg.norm(rows.n[r, :2]), 1e-9)
-        fits = np.abs(ends.normal @ plan) > SAME_WAY if np.abs(rows.n[r, 2]) < 0.999 else np.full(len(gap), True)
+        # A leaning panel leans over its own facade; soffits, reveals and returns may stand square to theirs.
+        fits = np.abs(ends.normal @ plan) > SAME_WAY if UPRIGHT < np.abs(rows.n[r, 2]) < LEANING else np.full(len(gap), True)
         cost = np.where(fits, gap + beside, np.inf)
         best = int(np.argmin(cost))
         if cost[best] <= ATTACH:

@@ -12,7 +12,7 @@ from bimcheck.relate.facts import Floats, Ints, table_of
 from bimcheck.relate.skin import COURTYARD, OUTER, RECESS, Facades, meet
 from bimcheck.relate.structure import MATCH, Edge, edges
 
-SMOOTH = np.sin(np.radians(15.0))  # a smaller bend between facades is no corner
+SMOOTH = np.sin(np.radians(10.0))  # a smaller bend between facades is no corner
 EXTERNAL, REENTRANT, FREE = "external", "re-entrant", "free"
 
 

@@ -15,7 +15,6 @@ from bimcheck.core.tables import Ragged, Table
 from bimcheck.relate.facts import Floats, Ints, table_of
 from bimcheck.relate.frames import dot, following, ring_starts
 from bimcheck.relate.planes import chains
-from bimcheck.relate.settings import Relate
 
 SIDES = ("left", "right", "bottom", "top")
 SHARE_LEAST = 0.1  # mm; bodies that share less than this only touch
@@ -43,13 +42,6 @@ class Reach:
     reach: float
     overlap: float
     step: float
-
-
-def of_panels(panels: Table, settings: Relate) -> Table:
-    """Joints of panels (with frames) among themselves."""
-    flat = lay_out(panels, settings.coplanar_mm)
-    reach = Reach(settings.neighbour_reach_mm, settings.neighbour_overlap_mm, settings.coplanar_mm)
-    return find_joints(flat, reach)
 
 
 def lay_out(panels: Table, step: float) -> Flat:
@@ -90,7 +82,8 @@ def pairs(flat: Flat, reach: Reach) -> tuple[Ints, Ints]:
 
 
 def find_joints(flat: Flat, reach: Reach) -> Table:
-    """Table of joints, two rows a pair (one from each panel): panel, other, side, gap, overlap_length, step."""
+    """Table of joints, two rows a pair (one from each panel): panel, other, side, gap, overlap_length, step; corner is
+    False: both lie in one plane."""
     i, j = pairs(flat, reach)
     over = _overlaps(flat, i, j)
     free = ~np.isin(np.arange(len(i)), over["pair"])
@@ -103,7 +96,8 @@ def find_joints(flat: Flat, reach: Reach) -> Table:
     order = np.lexsort((other, side, panel))
     panel, other, side = panel[order], other[order], side[order]
     return table_of("joints", panel=panel, other=other, side=np.array(SIDES, dtype=object)[side], gap=gap[order],
-                    overlap_length=shared[order], step=flat.w[other] - flat.w[panel])
+                    overlap_length=shared[order], step=flat.w[other] - flat.w[panel],
+                    corner=np.zeros(len(panel), dtype=bool))
 
 
 def _both_ways(rows: tuple[Ints, Ints], axis: Ints, sign: Floats, gap: Floats, shared: Floats) -> tuple[Ints, Ints, Ints, Floats, Floats]:
@@ -222,10 +216,10 @@ def _polygons(flat: Flat, rows: Ints) -> np.ndarray:
 
 
 def least(joints: Table, count: int) -> dict[str, Floats]:
-    """Least gap of every row on each of its sides; nan where there is no neighbour."""
+    """Least gap of every row on each of its sides to neighbours in its plane; nan where there is none."""
     found = {}
     for side in SIDES:
-        rows = joints["side"] == side
+        rows = (joints["side"] == side) & ~joints["corner"]
         out = np.full(count, np.inf)
         np.minimum.at(out, joints["panel"][rows], joints["gap"][rows])
         found[f"joint_{side}"] = np.where(np.isinf(out), np.nan, out)

@@ -9,6 +9,7 @@ from bimcheck.relate.envelope import Envelope
 from bimcheck.relate.facts import Floats
 from bimcheck.relate.settings import Relate
 
+LEANS = 5.0  # degrees; below it a wall is upright
 NEAR = 1000.0  # mm above or below a level panel within which bodies tell its hidden side
 
 
@@ -40,8 +41,9 @@ def level_side(some: Table, obstacles: Table) -> Floats:
 def places(some: Table, obstacles: Table, skin: Envelope, settings: Relate) -> np.ndarray:
     """Place of every row; the last that holds wins."""
     place = np.full(some.n, "field", dtype=object)
-    short = _short(some, skin, settings)
-    place[short] = np.where(_on_corner(some, skin)[short], "corner-return", "reveal")
+    place[_short(skin, settings)] = "corner-return"
+    square = ~skin.in_plane & (np.abs(some["tilt"]) <= LEANS)
+    place[square] = np.where(_at_end(some, settings)[square], "corner-return", "reveal")
     place[_parapet(some, obstacles, settings)] = "parapet"
     place[np.abs(some["tilt"]) > settings.inclined_deg] = "inclined"
     place[some["tilt"] <= -settings.soffit_deg] = "soffit"
@@ -49,14 +51,15 @@ def places(some: Table, obstacles: Table, skin: Envelope, settings: Relate) -> n
     return place
 
 
-def _short(some: Table, skin: Envelope, settings: Relate) -> np.ndarray:
+def _short(skin: Envelope, settings: Relate) -> np.ndarray:
+    """Rows of facades that are no longer than a return."""
     length = skin.ends.position[:, 1] - skin.ends.position[:, 0]
-    return (skin.facade >= 0) & (np.r_[length, np.inf][skin.facade] < settings.return_mm)
+    return (skin.facade >= 0) & (np.append(length, np.inf)[skin.facade] < settings.return_mm)
 
 
-def _on_corner(some: Table, skin: Envelope) -> np.ndarray:
-    kind = np.concatenate([skin.ends.kind, [["", ""]]])[skin.facade]
-    return (kind == "external").any(axis=1)
+def _at_end(some: Table, settings: Relate) -> np.ndarray:
+    """Rows at an end of the facade they are attached to: they turn its corner."""
+    return np.minimum(some["s_left"], some["s_right"]) < settings.return_mm / 2
 
 
 def _parapet(some: Table, obstacles: Table, settings: Relate) -> np.ndarray:

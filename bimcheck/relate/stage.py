@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 
 from bimcheck.core.tables import Ragged, Table
-from bimcheck.relate import behind, building, envelope, joints, places, shapes, storeys
+from bimcheck.relate import behind, building, envelope, joints, neighbours, places, shapes, storeys
 from bimcheck.relate.facts import Building, Floats, Ints, Related, SiteFacts
 from bimcheck.relate.findings import findings
 from bimcheck.relate.panels import framed, placed, skin_rows
@@ -30,7 +30,7 @@ def relate(elements: Table, obstacles: Table, site: SiteFacts, settings: Relate)
     near = shifted(obstacles, shift)
     skin = envelope.find(skin_rows(some), near, settings)
     some = framed(some, skin, near, settings)
-    found = joints.of_panels(some, settings)
+    found = neighbours.find(some, settings)
     back = behind.find_behind(some, near, settings.support_reach_mm)
     about = building.whole(some, near, skin, site, shift)
     facade = building.facade_table(skin, building.plan_points(some, near, skin), about.least_plan)

@@ -75,16 +75,15 @@ def _joined(some: list[pl.Stretches], many: list[list[ring.Chain]]) -> tuple[pl.
 
 
 def _chains(found: pl.Planes, parts: pl.Stretches, settings: Relate) -> list[ring.Chain]:
-    """Chains of the long stretches, with the short ones where only they close the ring."""
+    """Chains of the long stretches, with short ones where only they close the ring; other short ones are no facades."""
     length = parts.b - parts.a
     long = np.flatnonzero(length >= settings.return_mm)
     best = _trace(found, parts, long, settings.corner_reach_mm)
     if len(long) < len(length) and _ringed(best, length) < WHOLE:
         every = _trace(found, parts, np.arange(len(length)), settings.corner_reach_mm)
-        best = every if _ringed(every, length) > _ringed(best, length) else best
-    inside = np.concatenate([c.stretch for c in best]) if best else np.zeros(0, int)
-    rest = np.setdiff1d(np.arange(len(length)), inside)
-    return best + [ring.Chain(np.array([k]), np.array([True]), False) for k in rest]
+        best = every if not len(long) or _ringed(every, length) > _ringed(best, length) else best
+    # Where there is nothing but short walls, they are the facades.
+    return [c for c in best if not len(long) or c.closed or length[c.stretch].max() >= settings.return_mm]
 
 
 def _trace(found: pl.Planes, parts: pl.Stretches, use: Ints, reach: float) -> list[ring.Chain]:
