@@ -10,6 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from bimcheck.core.errors import InputError
 from bimcheck.plate.hermite import Array
 
 STEP = 0.1  # mm, to which outlines and anchors are rounded
@@ -41,7 +42,7 @@ class Canonical:
 
 def canonical(rings: Sequence[Array]) -> Canonical:
     """The canonical form of an outline (first ring) with cut-outs, rings (k, 2) in mm, not closed."""
-    steps = [np.rint(np.asarray(ring, dtype=float) / STEP).astype(int).tolist() for ring in rings]
+    steps = [_clean(np.rint(np.asarray(ring, dtype=float) / STEP).astype(int).tolist()) for ring in rings]
     key, best = min((_key(steps, move), k) for k, move in enumerate(MOVES.tolist()))
     matrix = MOVES[best].astype(float)
     offset = -(np.asarray(rings[0], dtype=float) @ matrix.T).min(axis=0)
@@ -51,11 +52,24 @@ def canonical(rings: Sequence[Array]) -> Canonical:
 
 def _key(rings: Sequence[Sequence[Sequence[int]]], move: Sequence[Sequence[int]]) -> Key:
     """Plain integers: rings are short, and there are eight moves of thousands of them."""
+    if not all(rings):
+        raise InputError("an outline without extent", "plate", "correct the panel's outline")
     (a, b), (c, d) = move
     turned = [[(a * x + b * y, c * x + d * y) for x, y in ring] for ring in rings]
     left, low = min(x for x, _ in turned[0]), min(y for _, y in turned[0])
     outer, *holes = (_ring([(x - left, y - low) for x, y in ring]) for ring in turned)
     return (outer, *sorted(holes))
+
+
+def _clean(ring: list[list[int]]) -> list[list[int]]:
+    """Without the points that repeat one or lie on the line between their neighbours."""
+    size = 0
+    while size != len(ring) > 0:
+        size = len(ring)
+        ring = [b for a, b in zip([ring[-1], *ring[:-1]], ring, strict=True) if a != b]
+        around = zip([*ring[-1:], *ring[:-1]], ring, [*ring[1:], *ring[:1]], strict=True)
+        ring = [b for a, b, c in around if (b[0] - a[0]) * (c[1] - b[1]) != (b[1] - a[1]) * (c[0] - b[0])]
+    return ring
 
 
 def _ring(ring: list[tuple[int, int]]) -> tuple[int, ...]:

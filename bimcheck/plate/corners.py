@@ -47,7 +47,7 @@ def reentrant(grid: Grid, polygon: shapely.Polygon, nu: float) -> Corners:
     """Re-entrant corners of the outline and the cut-outs."""
     at, start, angle = _sharp(polygon)
     ray = start[:, None] + angle[:, None] * RAYS
-    radius = max(grid.hx, grid.hy)
+    radius = grid.size
     circle = np.stack([np.cos(ray), np.sin(ray)], axis=-1)[:, None]
     points = at[:, None, None] + radius * CIRCLES[:, None, None] * circle
     inside = shapely.contains_xy(polygon, points[..., 0], points[..., 1])

@@ -29,15 +29,17 @@ def cut_cells(grid: Grid, polygon: shapely.Polygon) -> Cut:
     shapely.prepare(polygon)
     cells = np.flatnonzero(~shapely.covers(polygon, boxes))
     inside = shapely.intersection(boxes[cells], polygon)
-    moments = _moments(inside, np.column_stack([x[i], y[j]])[cells], np.array([grid.hx, grid.hy]))
+    low, high = (np.column_stack([x[i + k], y[j + k]])[cells] for k in (0, 1))
+    moments = _moments(inside, low, high - low)
     return Cut(cells, moments)
 
 
 def _moments(parts: Array, corner: Array, size: Array) -> Array:
-    """(m, 7, 7) integrals of s^p t^q over `parts`, in the cells' own coordinates (Green's theorem along the edges)."""
+    """(m, 7, 7) integrals of s^p t^q over `parts` in the cells' own coordinates, cells from `corner` (m, 2) of `size`
+    (m, 2); Green's theorem along the edges."""
     rings, owner = _rings(parts)
     points, ring = shapely.get_coordinates(rings, return_index=True)
-    local = (points - corner[owner[ring]]) / size
+    local = (points - corner[owner[ring]]) / size[owner[ring]]
     edge = np.flatnonzero(ring[1:] == ring[:-1])
     start, end, cell = local[edge], local[edge + 1], owner[ring[edge]]
     along = 0.5 * (1 + _GAUSS_S)

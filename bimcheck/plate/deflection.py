@@ -33,6 +33,8 @@ def relative(response: Response, points: Array, w: Array) -> tuple[Array, Array]
     points, w: outline points (p, 2) and their deflections (m, p).
     """
     groups = [_spans(response, int(n)) for n in np.unique(response.layouts.counts) if n > 1]
+    if not groups:
+        return np.zeros(len(response.rigid)), np.full(len(response.rigid), np.nan)
     spans = Spans(*(np.concatenate([getattr(g, k) for g in groups]) for k in ("layout", "start", "end", "yielded")))
     between, beyond = _over_spans(response, spans), _outline(spans, points, w)
     layout, slope, length = (np.concatenate([getattr(p, k) for p in (between, beyond)]) for k in ("layout", "slope", "length"))

@@ -46,7 +46,7 @@ def radii(plate: Plate, edge: Array, apart: Array) -> Array:
 
     edge, apart: (k,) distance to the nearest edge and to the nearest other anchor.
     """
-    radius = np.minimum(CELLS * max(plate.grid.hx, plate.grid.hy), WITHIN * np.minimum(edge, apart))
+    radius = np.minimum(CELLS * plate.grid.size, WITHIN * np.minimum(edge, apart))
     return np.where(radius > SMALLEST, radius, np.nan)
 
 

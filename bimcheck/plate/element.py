@@ -40,9 +40,9 @@ def _terms() -> Array:
     return np.stack([_term((2, 2), (0, 0)), _term((0, 0), (2, 2)), mixed, _term((1, 1), (1, 1))])
 
 
-def _scales(hx: float, hy: float, nu: float) -> Array:
-    """Factors of the four terms for cells hx by hy."""
-    return np.array([hy / hx**3, hx / hy**3, nu / (hx * hy), 2 * (1 - nu) / (hx * hy)])
+def _scales(hx: Array | float, hy: Array | float, nu: float) -> Array:
+    """(..., 4) factors of the four terms for cells hx by hy."""
+    return np.stack([hy / hx**3, hx / hy**3, nu / (hx * hy), 2 * (1 - nu) / (hx * hy)], axis=-1)
 
 
 @cache
@@ -50,18 +50,17 @@ def _full_terms() -> Array:
     return np.einsum("p,kpe->ke", FULL.ravel(), _terms())
 
 
-def full_stiffness(hx: float, hy: float, nu: float) -> Array:
-    """(256,) stiffness of an uncut cell, D = 1."""
+def full_stiffness(hx: Array | float, hy: Array | float, nu: float) -> Array:
+    """(..., 256) stiffness of uncut cells hx by hy, D = 1."""
     return _scales(hx, hy, nu) @ _full_terms()
 
 
-def stiffness(moments: Array, hx: float, hy: float, nu: float) -> Array:
-    """(m, 256) stiffness of cut cells from their (m, 7, 7) moments, D = 1."""
-    flat = moments.reshape(-1, (DEGREE + 1) ** 2)
-    return flat @ np.tensordot(_scales(hx, hy, nu), _terms(), 1)
+def stiffness(moments: Array, hx: Array, hy: Array, nu: float) -> Array:
+    """(m, 256) stiffness of cut cells hx by hy (m,) from their (m, 7, 7) moments, D = 1."""
+    parts = moments.reshape(-1, (DEGREE + 1) ** 2) @ _terms()
+    return np.einsum("mk,kme->me", _scales(hx, hy, nu), parts)
 
 
-def load(moments: Array, hx: float, hy: float) -> Array:
-    """(m, 16) work of a unit pressure from (m, 7, 7) moments."""
-    values = np.einsum("mpq,ap,bq->mab", moments[:, :4, :4], CUBICS, CUBICS)
-    return hx * hy * values.reshape(-1, 16)
+def load(moments: Array) -> Array:
+    """(m, 16) work of a unit pressure over the cell's area from (m, 7, 7) moments."""
+    return np.einsum("mpq,ap,bq->mab", moments[:, :4, :4], CUBICS, CUBICS, optimize=True).reshape(-1, 16)

@@ -1,7 +1,7 @@
-"""Bicubic Hermite functions on a uniform rectangular grid (the Bogner-Fox-Schmit plate element).
+"""Bicubic Hermite functions on a rectangular grid (the Bogner-Fox-Schmit plate element).
 
 A field is stored as coefficients over tensor degrees of freedom: along each axis node i owns the value (2 i) and the
-slope times the cell length (2 i + 1), so that all coefficients have the unit of the deflection.
+slope times the average cell length (2 i + 1), so that all coefficients have the unit of the deflection.
 Source: Bogner, Fox, Schmit, "The generation of inter-element-compatible stiffness and mass matrices by the use of
 interpolation formulas", 1965.
 """
@@ -27,14 +27,14 @@ DERIVATIVES = np.stack([(CUBICS @ np.linalg.matrix_power(_LOWER, order)).T for o
 
 @dataclass(frozen=True)
 class Grid:
-    """A uniform grid over [x0, x0 + nx hx] x [y0, y0 + ny hy]."""
+    """nx by ny cells from the origin, hx by hy on average.  x, y: the lines of an uneven grid, None where it is even."""
 
-    x0: float
-    y0: float
     hx: float
     hy: float
     nx: int
     ny: int
+    x: Array | None = None
+    y: Array | None = None
 
     @property
     def shape(self) -> tuple[int, int]:
@@ -43,7 +43,13 @@ class Grid:
 
     @property
     def nodes(self) -> tuple[Array, Array]:
-        return self.x0 + self.hx * np.arange(self.nx + 1), self.y0 + self.hy * np.arange(self.ny + 1)
+        return (self.hx * np.arange(self.nx + 1) if self.x is None else self.x,
+                self.hy * np.arange(self.ny + 1) if self.y is None else self.y)
+
+    @property
+    def size(self) -> float:
+        """The longer side of an average cell."""
+        return max(self.hx, self.hy)
 
 
 def cubics(s: Array, order: int = 0) -> Array:
@@ -58,27 +64,48 @@ def cubics(s: Array, order: int = 0) -> Array:
 
 @dataclass(frozen=True)
 class Located:
-    """Points found in a grid: the first tensor degree of freedom of their cell and the place in it."""
+    """Points found in a grid: the first tensor degree of freedom of their cell, the place in it, and the cell's sides
+    over the average ones (None in an even grid)."""
 
     i: Index
     j: Index
     s: Array
     t: Array
+    wide: Array | None
+    high: Array | None
 
 
 def locate(grid: Grid, points: Array) -> Located:
     """Cells of `points` (..., 2); a point on a line belongs to the cell beyond, one outside to the nearest cell."""
-    u, v = (points[..., 0] - grid.x0) / grid.hx, (points[..., 1] - grid.y0) / grid.hy
-    i = np.maximum(np.minimum(u, grid.nx - 1), 0).astype(np.int64)
-    j = np.maximum(np.minimum(v, grid.ny - 1), 0).astype(np.int64)
-    return Located(2 * i, 2 * j, u - i, v - j)
+    i, s, wide = _place(points[..., 0], grid.hx, grid.nx, grid.x)
+    j, t, high = _place(points[..., 1], grid.hy, grid.ny, grid.y)
+    return Located(2 * i, 2 * j, s, t, wide, high)
+
+
+def _place(at: Array, h: float, n: int, lines: Array | None) -> tuple[Index, Array, Array | None]:
+    if lines is None:
+        u = at / h
+        i = np.maximum(np.minimum(u, n - 1), 0).astype(np.int64)
+        return i, u - i, None
+    i = np.clip(np.searchsorted(lines, at, side="right") - 1, 0, n - 1)
+    step = np.diff(lines)[i]
+    return i, (at - lines[i]) / step, step / h
 
 
 def weights(grid: Grid, at: Located, dx: int = 0, dy: int = 0) -> Array:
     """(..., 4, 4) weights of the cell's 16 coefficients in the derivative of order dx, dy at the points."""
-    along_x = cubics(at.s, dx) / grid.hx**dx
-    along_y = cubics(at.t, dy) / grid.hy**dy
+    along_x, along_y = _along(at.s, dx, grid.hx, at.wide), _along(at.t, dy, grid.hy, at.high)
     return along_x[..., :, None] * along_y[..., None, :]
+
+
+def _along(s: Array, order: int, h: float, ratio: Array | None) -> Array:
+    """(..., 4) weights along one axis; slopes are kept times the average cell, in a cell `ratio` times as long."""
+    values = cubics(s, order) / h**order
+    if ratio is None:
+        return values
+    values /= (ratio**order)[..., None]
+    values[..., 1::2] *= ratio[..., None]
+    return values
 
 
 def patch(at: Located, columns: int) -> Index:

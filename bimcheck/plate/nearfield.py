@@ -27,19 +27,23 @@ REACH = 0.3  # of the longer side: the missed deflection fades like exp(-(d / re
 
 def missed(grid: Grid, at: Located) -> Array:
     """(p,) deflection under a unit force that the grid misses, plate units, D = 1."""
-    longer, shorter = max(grid.hx, grid.hy), min(grid.hx, grid.hy)
-    s, t = (at.s, at.t) if grid.hx >= grid.hy else (at.t, at.s)
+    wide, high = (np.broadcast_to(h if ratio is None else h * ratio, at.s.shape)
+                  for h, ratio in ((grid.hx, at.wide), (grid.hy, at.high)))
+    longer = np.maximum(wide, high)
+    turned = wide < high
+    s, t = np.where(turned, at.t, at.s), np.where(turned, at.s, at.t)
     waves_s, waves_t = (np.cos(2 * np.pi * np.multiply.outer(k, np.arange(3))) for k in (s, t))
-    return longer**2 * np.einsum("...p,pq,...q->...", waves_s, _cosines(shorter / longer), waves_t)
+    return longer**2 * np.einsum("ip,ipq,iq->i", waves_s, _cosines(np.minimum(wide, high) / longer), waves_t)
 
 
-def _cosines(aspect: float) -> Array:
+def _cosines(aspect: Array) -> Array:
+    """(p, 3, 3) coefficients of cosines in s and t."""
     place = np.interp(np.log(aspect), np.log(ASPECT), np.arange(len(ASPECT)))
-    low = min(int(place), len(ASPECT) - 2)
-    values = MISSED[low] + (place - low) * (MISSED[low + 1] - MISSED[low])
+    low = np.minimum(place.astype(int), len(ASPECT) - 2)
+    values = MISSED[low] + (place - low)[:, None, None] * (MISSED[low + 1] - MISSED[low])
     return 1e-4 * _TO_COSINES @ values @ _TO_COSINES.T
 
 
 def fading(grid: Grid, distance: Array) -> Array:
     """Share of the missed deflection at a distance from the force."""
-    return np.exp(-np.square(distance / (REACH * max(grid.hx, grid.hy))))
+    return np.exp(-np.square(distance / (REACH * grid.size)))

@@ -15,7 +15,7 @@ from bimcheck.plate import corners, deflection, discs
 from bimcheck.plate.hermite import Array, Index
 from bimcheck.plate.response import Layouts, Response, gather, respond
 from bimcheck.plate.shape import Plate
-from bimcheck.plate.solutions import Solutions
+from bimcheck.plate.solutions import Solutions, none
 
 COARSE = 0.8  # discs smaller than this many cells: the anchor moment may be off by more than a percent
 
@@ -40,6 +40,8 @@ def solve_many(
     each layout has moved by one unit: reactions and moments are then per D times the settlement [1/mm2], deflections
     per unit of settlement.  Raises InputError for an index that names no anchor, or two anchors at one place.
     """
+    if not len(layouts):
+        return none()
     lost = np.full(len(layouts), -1) if lost is None else np.asarray(lost, dtype=np.int64)
     _check_index(layouts, lost)
     kept = gather(plate, [np.delete(a, k, axis=0) if k >= 0 else a for a, k in zip(layouts, lost, strict=True)])
@@ -123,7 +125,7 @@ def _scaled(response: Response, *, radius: Array, mean: Array, deviator: Array, 
         nu=np.full(m, response.plate.nu), pressure=np.full(m, response.pressure), offsets=layouts.offsets,
         mechanism=response.loose, outside=response.outside,
         reaction=response.reaction * per_force, yielded=response.yielded * per_length,
-        edge=response.edge * s, radius=radius * s, coarse=radius < COARSE * max(response.plate.grid.hx, response.plate.grid.hy),
+        edge=response.edge * s, radius=radius * s, coarse=radius < COARSE * response.plate.grid.size,
         mean=np.where(off, np.nan, mean) * per_force, deviator=np.where(off[:, None, None], np.nan, deviator) * per_force,
         m_field=np.where(unsolved, np.nan, m_field) * per_force,
         corner=np.where(unsolved[:, None], np.nan, corner) * per_force,

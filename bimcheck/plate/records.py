@@ -10,7 +10,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from bimcheck.plate.hermite import Array
-from bimcheck.plate.solutions import Solutions
+from bimcheck.plate.solutions import Solutions, none
 
 PER_LAYOUT = {
     "nu": 1, "pressure": 1, "mechanism": 1, "outside": 1, "m_field": 1, "corner": 3, "corner_radius": 1,
@@ -37,6 +37,8 @@ def length(anchors: int) -> int:
 
 def unpack(records: Sequence[bytes]) -> Solutions:
     """The layouts of records made by `pack`, in their order."""
+    if not records:
+        return none()
     sizes = np.array([len(r) // 8 for r in records], dtype=np.int64)
     flat = np.frombuffer(b"".join(records))
     starts = np.cumsum(sizes) - sizes

@@ -83,7 +83,7 @@ class Response:
         if not self.plate.whole:
             return self.moments(points)
         grid = self.plate.grid
-        u, v = (points[:, 0] - grid.x0) / grid.hx, (points[:, 1] - grid.y0) / grid.hy
+        u, v = points[:, 0] / grid.hx, points[:, 1] / grid.hy
         x, y = [rows(grid.nx, u, k) for k in (0, 1)], [rows(grid.ny, v, k) for k in (0, 1)]
         pairs = ((smoothed(grid.nx, u), y[0]), (x[0], smoothed(grid.ny, v)), (x[1], y[1]))
         xx, yy, xy = (np.einsum("ki,mij,kj->mk", a, self.fields, b, optimize=True) for a, b in pairs)
@@ -105,6 +105,8 @@ def gather(plate: Plate, layouts: Sequence[Array]) -> Layouts:
     """Layouts, each (n, 2) in mm, with shared anchors kept once.  Raises InputError for two anchors at one place."""
     counts = np.array([len(a) for a in layouts], dtype=np.int64)
     anchors = plate.local(np.concatenate([np.empty((0, 2)), *(np.reshape(a, (-1, 2)) for a in layouts)]))
+    if not np.all(np.isfinite(anchors)):
+        raise InputError("an anchor whose place is not a number", "plate", "correct the layout")
     keys = np.round(anchors / TOGETHER) @ np.array([1.0, 4 / TOGETHER])
     _, first, which = np.unique(keys, return_index=True, return_inverse=True)
     owner = np.repeat(np.arange(len(counts)), counts)

@@ -99,10 +99,7 @@ def _frame(nx: int, ny: int) -> Index:
 
 def _inside(grid: Grid, polygon: shapely.Polygon) -> Array:
     """Gauss points of the cells that lie in the plate."""
-    x, y = (
-        origin + size * np.add.outer(np.arange(n), [GAUSS, 1 - GAUSS]).ravel()
-        for origin, size, n in ((grid.x0, grid.hx, grid.nx), (grid.y0, grid.hy, grid.ny))
-    )
+    x, y = (np.add(lines[:-1, None], np.diff(lines)[:, None] * [GAUSS, 1 - GAUSS]).ravel() for lines in grid.nodes)
     points = np.stack(np.meshgrid(x, y, indexing="ij"), axis=-1).reshape(-1, 2)
     shapely.prepare(polygon)
     return points[shapely.contains_xy(polygon, points[:, 0], points[:, 1])]

@@ -17,12 +17,14 @@ from bimcheck.plate.corners import Corners, reentrant
 from bimcheck.plate.cut import Cut, cut_cells
 from bimcheck.plate.element import FULL, full_stiffness, load, stiffness
 from bimcheck.plate.hermite import Array, Grid, Index, locate, patch, weights
+from bimcheck.plate.lines import lines_along
 from bimcheck.plate.samples import Sampler, sampler
 from bimcheck.plate.topology import Topology, topology
 
 OUTSIDE = 1e-8  # stiffness left to what the outline cuts away, as a share of the plate's own
 CELLS, CELLS_CUT = 24, 32  # along the longest side, of a whole rectangle and of other outlines
 FEWEST = 8  # along the shorter side
+
 
 
 @dataclass(frozen=True)
@@ -77,7 +79,8 @@ def build(rings: Sequence[Array], nu: float, cells: int | None = None) -> Plate:
     whole = len(rings) == 1 and bool(np.isclose(polygon.area, width * height, rtol=1e-12))
     cells = cells or (CELLS if whole else CELLS_CUT)
     nx, ny = (max(FEWEST, 2 * round(cells * side / 2)) for side in (width, height))
-    grid = Grid(0.0, 0.0, width / nx, height / ny, nx, ny)
+    lines = (None, None) if whole else tuple(lines_along(polygon, k, n) for k, n in enumerate((nx, ny)))
+    grid = Grid(width / nx, height / ny, nx, ny, *lines)
     top = topology(nx, ny)
     cut = None if whole else cut_cells(grid, polygon)
     pins = _pins(grid, top, cut)
@@ -91,6 +94,8 @@ def build(rings: Sequence[Array], nu: float, cells: int | None = None) -> Plate:
 
 def _normalise(rings: Sequence[Array]) -> tuple[Array, float, shapely.Polygon]:
     outer = np.asarray(rings[0], dtype=float)
+    if len(outer) < 3:
+        raise InputError("an outline of fewer than three points", "plate", "correct the panel's outline")
     origin = outer.min(axis=0)
     size = float((outer.max(axis=0) - origin).max())
     if not size > 0 or not np.isfinite(size):
@@ -99,20 +104,31 @@ def _normalise(rings: Sequence[Array]) -> tuple[Array, float, shapely.Polygon]:
     if not polygon.is_valid or polygon.area <= 0:
         raise InputError(f"an outline that is no simple polygon ({shapely.is_valid_reason(polygon)})", "plate",
                          "correct the panel's outline")
-    return origin, size, polygon
+    return origin, size, shapely.simplify(polygon, 0.0)
 
 
 def free_stiffness(grid: Grid, top: Topology, cut: Cut | None, nu: float) -> Array:
     """(band + 1, n) lower band of the free plate's stiffness."""
-    full = full_stiffness(grid.hx, grid.hy, nu)
-    entries = top.full @ full
-    if cut is not None:
-        missing = (1 - OUTSIDE) * (full - stiffness(cut.moments, grid.hx, grid.hy, nu))
-        slots = top.entry[cut.cells].ravel()
-        entries = entries - np.bincount(slots, missing.ravel(), len(entries) + 1)[:-1]
+    if cut is None:
+        entries = top.full @ full_stiffness(grid.hx, grid.hy, nu)
+    else:
+        wide, high, slopes = _sides(grid)
+        cells = full_stiffness(wide, high, nu)
+        left = stiffness(cut.moments, wide[cut.cells], high[cut.cells], nu)
+        cells[cut.cells] = OUTSIDE * cells[cut.cells] + (1 - OUTSIDE) * left
+        cells = cells.reshape(-1, 16, 16) * slopes[:, :, None] * slopes[:, None, :]
+        entries = np.bincount(top.entry.ravel(), cells.ravel(), len(top.place) + 1)[:-1]
     band = np.zeros((top.n, top.band + 1))
     band.ravel()[top.place] = entries
     return band.T
+
+
+def _sides(grid: Grid) -> tuple[Array, Array, Array]:
+    """Sides of all cells (nx ny,) and (nx ny, 16) what takes their coefficients to slopes times their own sides."""
+    x, y = (np.diff(lines) for lines in grid.nodes)
+    wide, high = np.repeat(x, grid.ny), np.tile(y, grid.nx)
+    own_x, own_y = (np.where([False, True, False, True], side[:, None], 1.0) for side in (wide / grid.hx, high / grid.hy))
+    return wide, high, (own_x[:, :, None] * own_y[:, None, :]).reshape(-1, 16)
 
 
 def factored(band: Array, fixed: Index) -> Array:
@@ -129,6 +145,8 @@ def factored(band: Array, fixed: Index) -> Array:
 
 
 def half_solve(factor: Array, right: Array, transposed: bool = False) -> Array:
+    if not right.shape[1]:
+        return right  # LAPACK does not take an empty one
     solution, _ = lapack.dtbtrs(  # pyright: ignore[reportAttributeAccessIssue]
         factor, right, uplo="L", trans="T" if transposed else "N", overwrite_b=1)
     return solution
@@ -136,10 +154,12 @@ def half_solve(factor: Array, right: Array, transposed: bool = False) -> Array:
 
 def pressure_work(grid: Grid, top: Topology, cut: Cut | None) -> tuple[Array, Array]:
     """Work of a unit pressure on every coefficient, and on the rigid movements 1, x, y."""
-    cells = np.broadcast_to(load(FULL[None], grid.hx, grid.hy), (len(top.cells), 16))
-    if cut is not None:
-        cells = cells.copy()
-        cells[cut.cells] = load(cut.moments, grid.hx, grid.hy)
+    if cut is None:
+        cells = np.broadcast_to(grid.hx * grid.hy * load(FULL[None]), (len(top.cells), 16))
+    else:
+        wide, high, slopes = _sides(grid)
+        cells = (wide * high)[:, None] * slopes * load(FULL[None])
+        cells[cut.cells] = (wide * high)[cut.cells, None] * slopes[cut.cells] * load(cut.moments)
     pressure = np.bincount(top.cells.ravel(), cells.ravel(), top.n)
     return pressure, np.array([np.sum(pressure * mode) for mode in _rigid(grid, top)])
 
@@ -163,7 +183,7 @@ def _pins(grid: Grid, top: Topology, cut: Cut | None) -> Index:
     cells = np.arange(grid.nx * grid.ny) if cut is None else _solid(grid, cut)
     i, j = cells // grid.ny, cells % grid.ny
     i, j = (np.concatenate([k, k + 1]) for k in (i, j))
-    x, y = i * grid.hx, j * grid.hy
+    x, y = (lines[k] for lines, k in zip(grid.nodes, (i, j), strict=True))
     first = int(np.argmin(x + y))
     second = int(np.argmax(np.hypot(x - x[first], y - y[first])))
     twice_area = (x - x[first]) * (y[second] - y[first]) - (y - y[first]) * (x[second] - x[first])

@@ -89,6 +89,14 @@ class Solutions:
 _LOST = {"reaction": 0.0, "yielded": np.nan, "edge": np.nan, "radius": np.nan, "coarse": False, "mean": np.nan, "deviator": np.nan}
 
 
+def none() -> Solutions:
+    """No layouts."""
+    shapes = {"corner": (0, 3), "deviator": (0, 2, 2)}
+    flags = {"mechanism", "outside", "coarse"}
+    columns = {f.name: np.empty(shapes.get(f.name, (0,)), dtype=bool if f.name in flags else float) for f in fields(Solutions)}
+    return Solutions(**{**columns, "offsets": np.zeros(1, dtype=np.int64)})
+
+
 def join(parts: Sequence[Solutions]) -> Solutions:
     """Layouts of several solutions, one after the other."""
     columns = {f.name: np.concatenate([getattr(p, f.name) for p in parts]) for f in fields(Solutions) if f.name != "offsets"}

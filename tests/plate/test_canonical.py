@@ -20,6 +20,12 @@ def test_one_form(rings: list[np.ndarray], move: int) -> None:
     assert canonical(other).key == canonical(rings).key
 
 
+def test_points_on_an_edge_and_repeated_ones_do_not_count() -> None:
+    p = PANEL[0]
+    extra = np.vstack([p[0], [600, 0], p[1], p[1], p[2], p[3], [0, 300], p[0]])
+    assert canonical([extra]).key == canonical(PANEL).key
+
+
 def test_other_shapes_have_other_forms() -> None:
     keys = {canonical(c[0]).key for c in CASES.values()}
     assert len(keys) == 4  # four of the cases are one panel

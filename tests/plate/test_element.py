@@ -13,10 +13,11 @@ from bimcheck.plate.element import FULL, full_stiffness, load, stiffness
 from bimcheck.plate.hermite import Grid, cubics
 from bimcheck.plate.rigidity import flexural_rigidity
 from bimcheck.plate.samples import rows, smoothed
-from bimcheck.plate.shape import factored, free_stiffness, half_solve, pressure_work
+from bimcheck.plate.shape import build, factored, free_stiffness, half_solve, pressure_work
 from bimcheck.plate.topology import topology
+from tests.plate.shapes import CASES
 
-GRID = Grid(0.0, 0.0, 0.1, 0.07, 10, 8)
+GRID = Grid(0.1, 0.07, 10, 8)
 
 
 def test_cubics_are_one_at_their_own_freedom() -> None:
@@ -71,8 +72,8 @@ def _second_moment(polygon: shapely.Polygon) -> float:
 
 
 def test_a_whole_cell_is_a_cut_cell_with_nothing_cut() -> None:
-    np.testing.assert_allclose(stiffness(FULL[None], 0.1, 0.07, 0.2)[0], full_stiffness(0.1, 0.07, 0.2), rtol=1e-12, atol=1e-9)
-    assert load(FULL[None], 0.1, 0.07)[0, [0, 2, 8, 10]].sum() == pytest.approx(0.007)
+    np.testing.assert_allclose(stiffness(FULL[None], np.array([0.1]), np.array([0.07]), 0.2)[0], full_stiffness(0.1, 0.07, 0.2), rtol=1e-12, atol=1e-9)
+    assert load(FULL[None])[0, [0, 2, 8, 10]].sum() == pytest.approx(1.0)
 
 
 def test_smoothed_second_derivative_is_exact_for_quartics() -> None:
@@ -105,7 +106,7 @@ class Solved:
 def constrained(lx: float, ly: float, nu: float, edges: str, cells: int = 24) -> Solved:
     """edges: "supported" w = 0 along them; "clamped" the normal slope too; "sliding" only the normal slope, with w = 0
     at the four corners (one panel of an endless flat slab)."""
-    grid = Grid(0.0, 0.0, lx / cells, ly / cells, cells, cells)
+    grid = Grid(lx / cells, ly / cells, cells, cells)
     top = topology(cells, cells)
     n = top.number
     along = {"w": [n[[0, -2]][:, ::2], n[::2][:, [0, -2]]], "tangent": [n[[0, -2]][:, 1::2], n[1::2][:, [0, -2]]],
@@ -179,3 +180,43 @@ def test_panel_of_an_endless_flat_slab(b: float, w: float, mx: float, my: float)
 def test_flexural_rigidity() -> None:
     """E t^3 / 12 (1 - nu^2) by hand: 60000 x 27000 / (12 x 0.96) = 140.625e6 N mm."""
     assert flexural_rigidity(60000.0, 30.0, 0.2) == pytest.approx(140.625e6)
+
+
+@pytest.mark.parametrize("name", ["pierced", "notched", "gable"])
+def test_rigid_movements_and_uniform_bending_on_cut_and_uneven_grids(name: str) -> None:
+    """No energy for 1, x, y; a / 2 for x^2 / 2, y^2 / 2 and (1 - nu) a for xy over the net area a (plate theory); what
+    lies outside adds 1e-8 of its own."""
+    nu = 0.2
+    plate = build(CASES[name][0], nu)
+    top, (x, y) = plate.topology, plate.grid.nodes
+    band = free_stiffness(plate.grid, top, cut_cells(plate.grid, plate.polygon), nu)
+    powers = [[np.column_stack([at**p, h * p * at ** max(p - 1, 0)]).ravel() for p in range(3)]
+              for at, h in ((x, plate.grid.hx), (y, plate.grid.hy))]
+    area = plate.polygon.area
+    for p, q, factor, expected in ((0, 0, 1, 0), (1, 0, 1, 0), (0, 1, 1, 0), (2, 0, 0.5, area / 2), (0, 2, 0.5, area / 2),
+                                   (1, 1, 1, (1 - nu) * area)):
+        w = np.empty(top.n)
+        w[top.number] = factor * np.outer(powers[0][p], powers[1][q])
+        assert _energy(band, w) == pytest.approx(expected, abs=1e-7)
+
+
+def _energy(band: np.ndarray, w: np.ndarray) -> float:
+    diagonal = np.sum(band[0] * w * w) / 2
+    return diagonal + sum(float(np.sum(band[k, :-k] * w[k:] * w[:-k])) for k in range(1, len(band)))
+
+
+def test_grid_lines_follow_the_edges_of_the_outline() -> None:
+    x, y = build(CASES["pierced"][0], 0.2).grid.nodes
+    for line in (480 / 1200, 720 / 1200):
+        assert np.abs(x - line).min() < 1e-12
+    for line in (240 / 1200, 480 / 1200):
+        assert np.abs(y - line).min() < 1e-12
+    assert np.diff(x).max() < 1.5 * np.diff(x).min()
+    assert len(x) == 33
+
+
+def test_edges_too_close_for_a_cell_share_a_line() -> None:
+    """A step of 5 mm in a panel of 1200: no cell thinner than about a third of the rest."""
+    stepped = np.array([[0, 0], [1200, 0], [1200, 600], [600, 600], [600, 605], [0, 605]], dtype=float)
+    for lines in build([stepped], 0.2).grid.nodes:
+        assert np.diff(lines).min() > 0.25 * np.diff(lines).mean()

@@ -182,11 +182,27 @@ def test_a_radius_beyond_the_edge_is_flagged() -> None:
 @pytest.mark.parametrize(("rings", "anchors"), [
     ([np.array([[0, 0], [100, 100], [100, 0], [0, 100]])], FOUR),
     ([np.zeros((4, 2))], FOUR),
+    ([np.array([[0, 0], [np.nan, 100], [100, 100]])], FOUR),
+    ([np.array([[0, 0], [100, 100.0]])], FOUR),
     (PANEL, np.vstack([FOUR, FOUR[:1]])),
-], ids=["bow tie", "no extent", "two anchors in one place"])
+    (PANEL, np.vstack([FOUR, [[np.nan, 10.0]]])),
+], ids=["bow tie", "no extent", "not a number", "two points", "two anchors in one place", "an anchor nowhere"])
 def test_bad_input_is_refused(rings: list[np.ndarray], anchors: np.ndarray) -> None:
     with pytest.raises(InputError):
         solve(build(rings, 0.2), anchors)
+
+
+def test_nothing_to_solve() -> None:
+    plate = build(PANEL, 0.2)
+    assert len(solve_many(plate, [])) == 0 and solve_many(plate, []).governing_moment(C, 20.0).shape == (0,)
+    assert solve_many(plate, [np.empty((0, 2)), FOUR]).mechanism.tolist() == [True, False]
+    assert solve_many(plate, [np.empty((0, 2))]).mechanism.tolist() == [True]
+
+
+def test_a_closed_ring_is_the_open_one() -> None:
+    closed = build([np.vstack([PANEL[0], PANEL[0][:1]])], 0.2)
+    assert closed.whole
+    np.testing.assert_allclose(solve(closed, SIX).reaction, solve(build(PANEL, 0.2), SIX).reaction, rtol=1e-12)
 
 
 def test_layouts_solved_together_are_those_solved_alone() -> None:

@@ -16,7 +16,7 @@ from tests.plate.shapes import PANEL, SIX
 def _under_a_force(aspect: float, finer: int, points: np.ndarray) -> np.ndarray:
     """Deflections under unit forces on a clamped patch of 8 by 8 cells 1 by `aspect`, each cut into finer^2."""
     cells = 8 * finer
-    grid = Grid(0.0, 0.0, 1 / finer, aspect / finer, cells, cells)
+    grid = Grid(1 / finer, aspect / finer, cells, cells)
     top = topology(cells, cells)
     n = top.number
     fixed = np.unique(np.concatenate([n[:2].ravel(), n[-2:].ravel(), n[:, :2].ravel(), n[:, -2:].ravel()]))
@@ -45,7 +45,7 @@ def test_between_the_table_s_places() -> None:
     for aspect, at in ((1.0, (0.125, 0.125)), (0.6, (0.375, 0.25))):
         points = np.array([[4 + at[0], (4 + at[1]) * aspect]])
         gap = _under_a_force(aspect, 8, points) - _under_a_force(aspect, 1, points)
-        grid = Grid(0.0, 0.0, 1.0, aspect, 8, 8)
+        grid = Grid(1.0, aspect, 8, 8)
         assert missed(grid, locate(grid, points))[0] == pytest.approx(gap[0], abs=6e-4)
 
 
