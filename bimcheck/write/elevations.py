@@ -87,9 +87,10 @@ def _picture(panels: Table, name: str, length: float, suction: part.Classes, uni
     total, deep = first.width + second.width, TOP + height * scale + BOTTOM
     body = [
         tag_title(name), part.HATCH, part.tag("rect", width=total, height=deep, fill="#ffffff"),
-        *_elevation(panels, first, length, units, f"Facade {name}: wind zones, seen from outside"), *_zones(panels, first, units),
+        *_zones(panels, first, units), *_suctions(panels, second, suction, units),
+        *_elevation(panels, first, length, units, f"Facade {name}: wind zones, seen from outside"),
         *_elevation(panels, second, length, units, f"Facade {name}: suction in {UNITS[units][1]}, {_basis(panels)}"),
-        *_suctions(panels, second, suction, units), part.label(LEFT, deep - 10, NOTE, 8.0, "start"),
+        part.label(LEFT, deep - 10, NOTE, 8.0, "start"),
     ]
     return ('<?xml version="1.0" encoding="UTF-8"?>\n'
             f'<svg xmlns="http://www.w3.org/2000/svg" width="{part.num(total)}" height="{part.num(deep)}" '
