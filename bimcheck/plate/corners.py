@@ -43,6 +43,12 @@ class Corners:
         return np.linalg.pinv(np.column_stack([np.ones(len(CIRCLES)), CIRCLES ** (self.exponent - 1)]))
 
 
+def nowhere(grid: Grid) -> Corners:
+    """No re-entrant corner."""
+    shape = (0, len(CIRCLES), len(RAYS))
+    return Corners(np.empty((0, 2)), np.empty((*shape, 2)), np.empty(shape, dtype=bool), grid.size, 1.0)
+
+
 def reentrant(grid: Grid, polygon: shapely.Polygon, nu: float) -> Corners:
     """Re-entrant corners of the outline and the cut-outs."""
     at, start, angle = _sharp(polygon)

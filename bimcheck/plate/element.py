@@ -63,4 +63,4 @@ def stiffness(moments: Array, hx: Array, hy: Array, nu: float) -> Array:
 
 def load(moments: Array) -> Array:
     """(m, 16) work of a unit pressure over the cell's area from (m, 7, 7) moments."""
-    return np.einsum("mpq,ap,bq->mab", moments[:, :4, :4], CUBICS, CUBICS, optimize=True).reshape(-1, 16)
+    return (CUBICS @ moments[:, :4, :4] @ CUBICS.T).reshape(-1, 16)

@@ -13,7 +13,7 @@ import shapely
 from scipy.linalg import lapack
 
 from bimcheck.core.errors import InputError
-from bimcheck.plate.corners import Corners, reentrant
+from bimcheck.plate.corners import Corners, nowhere, reentrant
 from bimcheck.plate.cut import Cut, cut_cells
 from bimcheck.plate.element import FULL, full_stiffness, load, stiffness
 from bimcheck.plate.hermite import Array, Grid, Index, locate, patch, weights
@@ -89,7 +89,7 @@ def build(rings: Sequence[Array], nu: float, cells: int | None = None) -> Plate:
     pressure[pins] = 0.0
     return Plate(origin, size, nu, polygon, grid, top, factor, pins,
                  half_solve(factor, pressure[:, None])[:, 0], static, whole,
-                 sampler(grid, polygon, whole), reentrant(grid, polygon, nu))
+                 sampler(grid, polygon, whole), nowhere(grid) if whole else reentrant(grid, polygon, nu))
 
 
 def _normalise(rings: Sequence[Array]) -> tuple[Array, float, shapely.Polygon]:
@@ -180,7 +180,9 @@ def _rigid(grid: Grid, top: Topology) -> Array:
 
 def _pins(grid: Grid, top: Topology, cut: Cut | None) -> Index:
     """Deflections of three nodes far apart on whole cells (any cell of the plate where none is whole)."""
-    cells = np.arange(grid.nx * grid.ny) if cut is None else _solid(grid, cut)
+    if cut is None:
+        return top.number[[0, -2, 0], [0, 0, -2]]
+    cells = _solid(grid, cut)
     i, j = cells // grid.ny, cells % grid.ny
     i, j = (np.concatenate([k, k + 1]) for k in (i, j))
     x, y = (lines[k] for lines, k in zip(grid.nodes, (i, j), strict=True))
