@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Sequence
 
 from bimcheck.core.errors import InputError
@@ -9,6 +10,7 @@ from bimcheck.samples.building import Frame
 from bimcheck.samples.step import Step, listed
 
 Ring = Sequence[tuple[float, float]]
+ARC = 16  # chords of an arc
 Box = Callable[[float, float, float], str]
 
 # Faces of a box with vertices numbered x + 2 y + 4 z, counter-clockwise seen from outside.
@@ -44,7 +46,7 @@ class Solids:
 
     def plate(self, rings: Sequence[Ring], thickness: float) -> str:
         """An outline with cut-outs extruded to the front."""
-        return shaped(self.frame, "SweptSolid", self.extruded(profile(self.frame.step, rings), thickness))
+        return shaped(self.frame, "SweptSolid", self.extruded(plate_profile(self.frame.step, rings), thickness))
 
 
 def rectangle(step: Step, width: float, height: float) -> str:
@@ -58,12 +60,30 @@ def polyline(step: Step, ring: Ring) -> str:
     return step.add(f"IFCPOLYLINE({listed([*points, points[0]])})")
 
 
-def profile(step: Step, rings: Sequence[Ring]) -> str:
-    """An arbitrary profile; the first ring is the outline."""
+def plate_profile(step: Step, rings: Sequence[Ring], circles: Sequence[tuple[float, float, float]] = ()) -> str:
+    """An arbitrary profile; the first ring is the outline, the others and the circles (x, y, r) are cut out."""
     outer, *inner = (polyline(step, ring) for ring in rings)
+    inner += [_circle(step, *c) for c in circles]
     if not inner:
         return step.add(f"IFCARBITRARYCLOSEDPROFILEDEF(.AREA.,$,{outer})")
     return step.add(f"IFCARBITRARYPROFILEDEFWITHVOIDS(.AREA.,$,{outer},{listed(inner)})")
+
+
+def _circle(step: Step, x: float, y: float, r: float) -> str:
+    at = step.add(f"IFCAXIS2PLACEMENT2D({step.point(x, y)},$)")
+    return step.add(f"IFCCIRCLE({at},{step.mm(r)})")
+
+
+def curved(frame: Frame, width: float, height: float, thickness: float, bulge: float) -> str:
+    """A plate bent about the vertical: front an arc over the chord `width` that rises by `bulge`; extruded upward."""
+    step = frame.step
+    radius = (width * width / 4 + bulge * bulge) / (2 * bulge)
+    half = math.asin(width / 2 / radius)
+    turns = [half * (2 * k / ARC - 1) for k in range(ARC + 1)]
+    front, back = ([(width / 2 + r * math.sin(a), radius - bulge - r * math.cos(a)) for a in turns] for r in (radius, radius - thickness))
+    outline = step.add(f"IFCARBITRARYCLOSEDPROFILEDEF(.AREA.,$,{polyline(step, [*front, *reversed(back)])})")
+    at = step.add(f"IFCAXIS2PLACEMENT3D({step.point(0.0, 0.0, 0.0)},{frame.y},{frame.x})")
+    return step.add(f"IFCEXTRUDEDAREASOLID({outline},{at},{frame.z},{step.mm(height)})")
 
 
 def corners(width: float, height: float, thickness: float) -> list[tuple[float, float, float]]:

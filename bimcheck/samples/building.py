@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -28,6 +28,14 @@ CLASSES = {
 
 
 @dataclass(frozen=True)
+class Look:
+    """How a material is stated: colour, and the thickness of its layer where it comes as a layer set."""
+
+    colour: tuple[float, float, float]
+    layer: float = 0.0
+
+
+@dataclass(frozen=True)
 class Storey:
     """A storey and the reference of its placement; `elements` fills while the model is written."""
 
@@ -43,6 +51,7 @@ class Frame:
     """References that elements are written against."""
 
     step: Step
+    context: str
     body: str
     x: str
     y: str
@@ -74,7 +83,7 @@ def begin(space: str, name: str, about: str, levels: Sequence[tuple[str, float]]
     body = step.add(f"IFCGEOMETRICREPRESENTATIONSUBCONTEXT('Body','Model',*,*,*,*,{context},$,.MODEL_VIEW.,$)")
     project = step.add(f"IFCPROJECT({step.root('project')},{quoted(name)},{quoted(about)},$,$,$,({context}),{_units(step, unit)})")
     storeys = _spatial(step, project, upright, levels)
-    return Frame(step, body, x, y, z, upright, storeys)
+    return Frame(step, context, body, x, y, z, upright, storeys)
 
 
 def _owner(step: Step) -> str:
@@ -137,19 +146,38 @@ def axes_at(step: Step, location: tuple[float, float, float], n: str, u: str) ->
     return step.add(f"IFCAXIS2PLACEMENT3D({step.point(*location)},{n},{u})")
 
 
-def finish(frame: Frame, path: Path, about: str) -> Path:
-    """Containment, materials and types, then the file itself."""
+def finish(frame: Frame, path: Path, about: str, looks: Mapping[str, Look] | None = None) -> Path:
+    """Containment, materials and types, then the file itself.  looks: by material name, where there are any (not IFC2X3)."""
     step = frame.step
     for storey in frame.storeys:
         for k, part in enumerate(chunks(storey.elements, PER_RELATION)):
             step.add(f"IFCRELCONTAINEDINSPATIALSTRUCTURE({step.root(f'contained {storey.name} {k}')},$,$,{listed(part)},{storey.ref})")
     for name, elements in frame.materials.items():
-        material = step.add(f"IFCMATERIAL('{name}'{'' if step.old else ',$,$'})")
+        material = _material(frame, name, (looks or {}).get(name))
         for k, part in enumerate(chunks(elements, PER_RELATION)):
             step.add(f"IFCRELASSOCIATESMATERIAL({step.root(f'material {name} {k}')},$,$,{listed(part)},{material})")
     if frame.plates:
         _plate_type(frame)
     return step.write(path, about)
+
+
+def _material(frame: Frame, name: str, look: Look | None) -> str:
+    """The material, or the usage of its layer set."""
+    step = frame.step
+    material = step.add(f"IFCMATERIAL('{name}'{'' if step.old else ',$,$'})")
+    if look is None:
+        return material
+    colour = step.add(f"IFCCOLOURRGB($,{','.join([real(v) for v in look.colour])})")
+    shading = step.add(f"IFCSURFACESTYLESHADING({colour},0.)")
+    style = step.add(f"IFCSURFACESTYLE('{name}',.BOTH.,({shading}))")
+    item = step.add(f"IFCSTYLEDITEM($,({style}),$)")
+    styled = step.add(f"IFCSTYLEDREPRESENTATION({frame.context},'Style','Material',({item}))")
+    step.add(f"IFCMATERIALDEFINITIONREPRESENTATION($,$,({styled}),{material})")
+    if not look.layer:
+        return material
+    layer = step.add(f"IFCMATERIALLAYER({material},{step.mm(look.layer)},$,$,$,$,$)")
+    layers = step.add(f"IFCMATERIALLAYERSET(({layer}),'{name}',$)")
+    return step.add(f"IFCMATERIALLAYERSETUSAGE({layers},.AXIS3.,.POSITIVE.,0.,$)")
 
 
 def _plate_type(frame: Frame) -> None:
