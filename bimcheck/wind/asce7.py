@@ -94,8 +94,9 @@ def corner_share(case: NDArray[np.int64], left: Array, right: Array, a: Array, s
     return np.where((case == PLAIN) | (case == PARAPET), share, 1.0)
 
 
-def _basis(asce_basis: str) -> float:
-    return asce.ASD if asce_basis == "asd" else 1.0
+def delivered(p: Array, asce_basis: str) -> Array:
+    """The pressure on the basis asked for: strength level as it is, or 0.6 of it."""
+    return asce.allowable(p) if asce_basis == "asd" else p
 
 
 @rule("panels", adds=[Column("zone", "text", "wall zone, 4 or 5", file="zone", measure="IfcLabel"),
@@ -107,15 +108,15 @@ def _basis(asce_basis: str) -> float:
       clause="ASCE 7-16 30.2.2, 30.3.2, 30.5.2, 30.9; 7-22 30.2.2, 30.3.2, 30.4.2", formula="p = K_d' [q GC_p - q_h GC_pi] >= 16 psf; ASD 0.6 p; deflection 0.42 p", section="wind")
 def wall_pressures(
     s_left: mm, s_right: mm, width: mm, h_wind: mm, wall_case: count, a_zone: mm, A_loaded: mm2, q_h: MPa, q_z: MPa, K_d_in_p: ratio,
-    *, straddle: str, enclosure: str, flat_roof: bool, closers: str, asce_basis: str, serviceability: float,
+    wind_uncovered: text, *, straddle: str, enclosure: str, flat_roof: bool, closers: str, asce_basis: str, serviceability: float,
 ) -> tuple[NDArray, ...]:
     """Net pressures of each panel."""
     spread = width if straddle == "area-weighted" else None
     corner = corner_share(wall_case, s_left, s_right, a_zone, spread)
     rows = Rows(h_wind, wall_case, corner, A_loaded, q_h, q_z, K_d_in_p)
     GC_out, GC_in, suction, pressure = net_pressures(rows, asce.internal_coefficient(enclosure), _roof(flat_roof), closers)
-    share = _basis(asce_basis)
-    return (CASES[(corner > 0).astype(int)], GC_out, GC_in, share * suction, share * pressure, serviceability * suction,
+    zone = np.where(wind_uncovered == "", CASES[(corner > 0).astype(int)], "")
+    return (zone, GC_out, GC_in, delivered(suction, asce_basis), delivered(pressure, asce_basis), serviceability * suction,
             serviceability * pressure, np.full(len(width), asce_basis, dtype=object))
 
 
@@ -145,5 +146,4 @@ def anchor_pressures(
     corner = corner_share(wall_case, s_left + tributary_left, s_right + width - tributary_right, a_zone)
     rows = Rows(h_wind, wall_case, corner, tributary, q_h, q_z, K_d_in_p)
     _, _, suction, pressure = net_pressures(rows, asce.internal_coefficient(enclosure), _roof(flat_roof), closers)
-    share = _basis(asce_basis)
-    return np.minimum(share * suction, p_suction), np.maximum(share * pressure, p_pressure)
+    return np.minimum(delivered(suction, asce_basis), p_suction), np.maximum(delivered(pressure, asce_basis), p_pressure)

@@ -44,21 +44,23 @@ def side_zones(wind_b: mm, wind_d: mm, h_wind: mm) -> tuple[Array, Array, Array]
 
 
 @rule("panels", adds=[Column("v_b", "m/s", "basic wind velocity, all directions", file="v_b_m_s", file_unit="m/s"),
+                      Column("v_m_h", "m/s", "mean wind velocity at the building's height", file="v_m_h_m_s", file_unit="m/s"),
+                      Column("I_v_h", "1", "turbulence intensity there, sigma_v / v_m", file="I_v_h", file_unit="1"),
                       Column("q_p_h", "MPa", "peak velocity pressure at the building's height (zones A, B, C, E)", file="q_p_h_kPa", file_unit="kPa", measure="IfcPressureMeasure"),
                       Column("q_p_e", "MPa", "peak velocity pressure at z_e (zone D)", file="q_p_e_kPa", file_unit="kPa", measure="IfcPressureMeasure")],
       clause="EN 1991-1-4 4.2 to 4.5", formula="q_p = (1 + 7 I_v) rho v_m^2 / 2; v_m = c_r c_o v_b; v_b = c_season c_alt c_prob v_b0", section="wind")
 def peak_velocity_pressures(
     h_wind: mm, z_e: mm, *, v_b0_m_s: float, terrain: str, z0_m: float | None, z_min_m: float | None, c_season: float,
     c_alt: float, exceedance: float, K: float, n: float, c_o: float, k_I: float, rho_kg_m3: float, z_n_m: float, h_dis_m: float,
-) -> tuple[float, Array, Array]:
+) -> tuple[float, Array, Array, Array, Array]:
     """Peak velocity pressures for c_dir = 1."""
     z0, z_min = roughness(terrain, z0_m, z_min_m)
     v_b = velocity.basic_velocity(v_b0_m_s, c_season, c_alt, velocity.probability_factor(exceedance, K, n))
 
-    def q_p(z: Array) -> Array:
-        return PA * velocity.peak_pressure(z / M - h_dis_m, v_b, z0, z_min, rho=rho_kg_m3, c_o=c_o, k_I=k_I)
-
-    return v_b, q_p(np.maximum(h_wind, z_n_m * M)), q_p(z_e)
+    at_h, at_e = (z / M - h_dis_m for z in (np.maximum(h_wind, z_n_m * M), z_e))
+    v_m = velocity.mean_velocity(at_h, v_b, z0, z_min, c_o)
+    q_h, q_e = (PA * velocity.peak_pressure(z, v_b, z0, z_min, rho=rho_kg_m3, c_o=c_o, k_I=k_I) for z in (at_h, at_e))
+    return v_b, v_m, velocity.turbulence_deviation(v_b, z0, k_I) / v_m, q_h, q_e
 
 
 def roughness(terrain: str, z0_m: float | None, z_min_m: float | None) -> tuple[float, float]:
@@ -96,6 +98,7 @@ def rear_coefficients(
                       Column("A_loaded", "mm2", "loaded area of the panel", file="A_loaded_m2", file_unit="m2", measure="IfcAreaMeasure"),
                       Column("c_pe_suction", "1", "external coefficient of the governing suction", file="c_pe_suction", file_unit="1"),
                       Column("c_pe_pressure", "1", "external coefficient of the governing pressure", file="c_pe_pressure", file_unit="1"),
+                      Column("c_dir_suction", "1", "direction factor of the governing suction", file="c_dir_suction", file_unit="1"),
                       Column("p_suction", "MPa", "net suction by the standard"), Column("p_pressure", "MPa", "net pressure by the standard"),
                       Column("p_serv_suction", "MPa", "the same for deflection"), Column("p_serv_pressure", "MPa", "the same for deflection"),
                       Column("p_basis", "text", "basis of the standard's pressures")],
@@ -104,7 +107,7 @@ def rear_coefficients(
 def wall_pressures(
     s_left: mm, s_right: mm, width: mm, net_area: mm2, facade_length: mm, wall_case: count, wind_b: mm, wind_d: mm,
     h_wind: mm, q_p_h: MPa, q_p_e: MPa, c_dir_square: ratio, c_dir_left: ratio, c_dir_right: ratio, c_dir_back: ratio,
-    cp_rear_max: ratio, cp_rear_min: ratio, k_suction: ratio, k_pressure: ratio,
+    cp_rear_max: ratio, cp_rear_min: ratio, k_suction: ratio, k_pressure: ratio, wind_uncovered: text,
     *, straddle: str, wall_table: str, parapet_height_m: float, parapet_returns: bool,
 ) -> tuple[NDArray, ...]:
     """Net characteristic pressures of each panel."""
@@ -112,7 +115,8 @@ def wall_pressures(
     skin = Skin(wall_case, facade_length, cp_rear_max, cp_rear_min, k_suction, k_pressure, parapet_height_m * M, parapet_returns)
     spread = width if straddle == "area-weighted" else None
     found = net_pressures(walls.coefficients(wall_table), winds, skin, s_left, s_right, net_area / M2, spread)
-    return (found.zone, net_area, found.c_suction, found.c_pressure, found.suction, found.pressure,
+    zone = np.where(wind_uncovered == "", found.zone, "")
+    return (zone, net_area, found.c_suction, found.c_pressure, found.c_dir, found.suction, found.pressure,
             found.suction, found.pressure, np.full(len(width), "characteristic", dtype=object))
 
 

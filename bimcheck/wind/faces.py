@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from bimcheck.core.units import Array
-from bimcheck.wind import parapets, walls
+from bimcheck.wind import parapets, skins, walls
 from bimcheck.wind.site import PARAPET, PLAIN, RETURN
 
 NAMES = np.array(walls.ZONES, dtype=object)
@@ -47,11 +47,13 @@ class Skin:
 
 @dataclass(frozen=True)
 class Net:
-    """Per row (n,): governing zone of the suction, external coefficients, net pressures (MPa, suction <= 0 <= pressure)."""
+    """Per row (n,): governing zone of the suction, external coefficients, direction factor of the suction, net pressures
+    (MPa, suction <= 0 <= pressure)."""
 
     zone: NDArray
     c_suction: Array
     c_pressure: Array
+    c_dir: Array
     suction: Array
     pressure: Array
 
@@ -70,8 +72,9 @@ def net_pressures(
     turned = skin.case == RETURN
     if turned.any():
         c_p, q_p = _return_pressure(table, winds, area, c_p, q_p, turned)
-    suction = skin.k_suction * winds.q_h * c2_s * (c_s - skin.rear_max)
-    pressure = skin.k_pressure * q_p * (c_p - skin.rear_min)
+    suction, pressure = (
+        walls.external_pressure(q, skins.net_coefficient(c, rear, skin.k_suction, skin.k_pressure))
+        for q, c, rear in ((winds.q_h * c2_s, c_s, skin.rear_max), (q_p, c_p, skin.rear_min)))
     raised = skin.case == PARAPET
     if raised.any():
         free = parapets.net_coefficient(np.minimum(left, right), skin.length, skin.parapet_height, skin.parapet_returns)
@@ -79,7 +82,7 @@ def net_pressures(
         c_s, c_p = np.where(raised, np.minimum(c_s, -free), c_s), np.where(raised, np.maximum(c_p, free), c_p)
         suction = np.where(raised, np.minimum(suction, -most), suction)
         pressure = np.where(raised, np.maximum(pressure, most), pressure)
-    return Net(NAMES[zone], c_s, c_p, np.minimum(suction, 0.0), np.maximum(pressure, 0.0))
+    return Net(NAMES[zone], c_s, c_p, np.sqrt(c2_s), np.minimum(suction, 0.0), np.maximum(pressure, 0.0))
 
 
 def _suction(

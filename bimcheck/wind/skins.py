@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import numpy as np
+from numpy.typing import ArrayLike
 
 from bimcheck.core.errors import InputError
+from bimcheck.core.units import Array
 
 CPI_OVER, CPI_UNDER = 0.2, -0.3  # 7.2.9(6) Note 2: the more onerous of the two (from memory)
 TWO_SKIN_PRESSURE, TWO_SKIN_SUCTION = 2 / 3, 1 / 3  # 7.2.10(3), recommended values (from memory)
@@ -28,14 +30,10 @@ def internal_range(dominant_ratio: float, most: float, least: float) -> tuple[fl
     return factor * most, factor * least
 
 
-def two_skin_factor(c_pe: float) -> float:
-    """Share of c_pe that a permeable outer skin takes before an airtight inner one with closed ends (7.2.10(3))."""
-    return TWO_SKIN_PRESSURE if c_pe >= 0 else TWO_SKIN_SUCTION
-
-
-def two_skin_net(c_pe: float) -> float:
-    """c_p,net of the permeable outer skin (7.2.10(3))."""
-    return two_skin_factor(c_pe) * c_pe
+def net_coefficient(c_pe: ArrayLike, rear: ArrayLike, k_suction: ArrayLike, k_pressure: ArrayLike) -> Array:
+    """c_p,net = k (c_pe - c_p,rear), k by the sign of c_pe; both factors are 1 unless the two-skin rules are used."""
+    c_pe = np.asarray(c_pe, dtype=float)
+    return np.where(c_pe < 0, k_suction, k_pressure) * (c_pe - np.asarray(rear))
 
 
 def two_skin_factors(asked: bool, gap_mm: float, ends_closed: bool, inner_mu: float) -> tuple[float, float]:
@@ -53,4 +51,4 @@ def two_skin_factors(asked: bool, gap_mm: float, ends_closed: bool, inner_mu: fl
     if unmet:
         raise InputError("the two-skin rules need " + " and ".join(unmet), "[wind] two_skin, EN 1991-1-4 7.2.10",
                          "declare them, or leave two_skin off")
-    return two_skin_factor(-1.0), two_skin_factor(1.0)
+    return TWO_SKIN_SUCTION, TWO_SKIN_PRESSURE

@@ -10,6 +10,7 @@ from bimcheck.wind import skins, velocity, walls
 from bimcheck.wind.settings import Wind
 
 Inputs = dict[str, Any]
+GAP_MM = 60.0  # any gap below the 100 mm that the rows presume
 STRIP_M = Wind.model_fields["strip_m"].default
 
 
@@ -67,7 +68,7 @@ QUANTITIES: dict[str, Callable[[Inputs], Any]] = {
     "cpnet_outer_overpressure_factor": lambda x: skins.two_skin_factors(*_declared(x))[1],
     "cpnet_outer_underpressure_factor": lambda x: skins.two_skin_factors(*_declared(x))[0],
     "impermeable_skin_limit_mu": lambda _: skins.MU_AIRTIGHT,
-    "cpnet_outer": lambda x: skins.two_skin_net(x["cpe"]),
+    "cpnet_outer": lambda x: skins.net_coefficient(x["cpe"], 0.0, *skins.two_skin_factors(True, GAP_MM, True, 0.0)),
 }
 
 
