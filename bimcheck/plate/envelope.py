@@ -1,0 +1,161 @@
+"""The table `layouts`: each layout on rigid and on elastic supports, and with each anchor ineffective in turn."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Protocol
+
+import numpy as np
+
+from bimcheck.core.tables import Ragged, Table, segment
+from bimcheck.plate.hermite import Array, Index
+from bimcheck.plate.jobs import Job, solve_shapes
+from bimcheck.plate.solutions import Solutions
+
+RIGID, ELASTIC, LOST = 0, 1, 2
+
+
+class Asked(Protocol):
+    """One layout to solve: rings (k, 2) [mm], outline first; anchors (n, 2) [mm]; design radius [mm]; softness D / k of
+    one support [mm2], 0 where rigid; thickness [mm] for re-entrant corners."""
+
+    @property
+    def rings(self) -> Sequence[Array]: ...
+    @property
+    def nu(self) -> float: ...
+    @property
+    def anchors(self) -> Array: ...
+    @property
+    def radius(self) -> float: ...
+    @property
+    def softness(self) -> float: ...
+    @property
+    def thickness(self) -> float: ...
+
+
+@dataclass(frozen=True)
+class _Rows:
+    """What each solved row stands for: the layout asked for, its variant, and the anchor it lost (-1: none)."""
+
+    asked: Index
+    variant: Index
+    lost: Index
+
+
+def layouts(asked: Sequence[Asked], *, robust: bool = False, where: Path | None = None,
+            processes: int | None = None) -> Table:
+    """Solve layouts; a row each, in their order, with the columns of `layouts` that the plate knows.
+
+    robust: also with each anchor ineffective in turn, on rigid supports (else nan in the columns that end in _lost).
+    m_field holds the re-entrant corners too.  Ragged, a value an anchor: share, share_min (greatest and least of rigid
+    and elastic), share_lost [mm2].  A layout that is a mechanism, or becomes one without an anchor, is nan there.
+    """
+    rows, jobs = _jobs(asked, robust)
+    solved = solve_shapes(jobs, where=where, processes=processes)
+    m, counts = len(asked), np.array([len(a.anchors) for a in asked], dtype=np.int64)
+    radius, thickness = (np.array([getattr(a, k) for a in asked], dtype=float) for k in ("radius", "thickness"))
+    at_anchors = _largest_anchor_moment(solved, radius[rows.asked])
+    in_field = np.maximum(solved.m_field, _corner(solved, thickness[rows.asked]))
+    standing = rows.variant != LOST
+    support, field = (_worst(values, rows, standing, m) for values in (at_anchors, in_field))
+    soft = _last_of(rows, m)
+    slope = _worst(solved.slope, rows, standing, m)
+    length = solved.slope_length[soft]
+    shares = _shares(solved, rows, counts)
+    return Table("layouts", m, {
+        "m_support": support, "m_field": field, "m_plate": np.maximum(support, field),
+        "w_unit": solved.w_max[soft], "w_span": slope * length, "span": length,
+        "overhang": np.array([_overhang(a) for a in asked], dtype=float),
+        "m_support_lost": _worst(np.maximum(at_anchors, in_field), rows, ~standing, m),
+        "layout_flags": _flags(solved, rows, soft, radius), **shares,
+    })
+
+
+def _jobs(asked: Sequence[Asked], robust: bool) -> tuple[_Rows, list[Job]]:
+    """Layouts of one outline together; the rows come back in the order of the jobs."""
+    plates: dict[tuple[bytes | float, ...], list[int]] = {}
+    for k, a in enumerate(asked):
+        plates.setdefault((*(np.asarray(r, dtype=float).tobytes() for r in a.rings), a.nu), []).append(k)
+    jobs, rows = [], []
+    for members in plates.values():
+        cases = [case for k in members for case in _cases(k, asked[k], robust)]
+        first = asked[members[0]]
+        jobs.append(Job(first.rings, first.nu, [asked[k].anchors for k, *_ in cases], [spring for *_, spring in cases],
+                        [lost for _, _, lost, _ in cases]))
+        rows += [case[:3] for case in cases]
+    columns = np.array(rows, dtype=np.int64).reshape(-1, 3)
+    return _Rows(columns[:, 0], columns[:, 1], columns[:, 2]), jobs
+
+
+def _cases(k: int, a: Asked, robust: bool) -> list[tuple[int, int, int, float]]:
+    """Layout, variant, lost anchor and spring over D of what is solved for one layout."""
+    cases = [(k, RIGID, -1, np.inf)]
+    if a.softness > 0:
+        cases.append((k, ELASTIC, -1, 1 / a.softness))
+    return cases + [(k, LOST, i, np.inf) for i in range(len(a.anchors) if robust else 0)]
+
+
+def _largest_anchor_moment(solved: Solutions, radius: Array) -> Array:
+    """(rows,) nan where a moment is unknown."""
+    values = solved.anchor_moment(radius[solved.owner])
+    kept = solved.reaction != 0
+    return segment(np.maximum, values[kept], solved.owner[kept], len(solved), np.nan)
+
+
+def _corner(solved: Solutions, thickness: Array) -> Array:
+    """0 where there is no re-entrant corner, nan where there is one and no thickness."""
+    known = np.where(thickness > 0, thickness, np.nan)
+    return np.where(solved.corner.any(axis=1), solved.corner_moment(known), np.where(solved.mechanism, np.nan, 0.0))
+
+
+def _worst(values: Array, rows: _Rows, among: Array, m: int) -> Array:
+    return segment(np.maximum, values[among], rows.asked[among], m, np.nan)
+
+
+def _last_of(rows: _Rows, m: int) -> Index:
+    """(m,) the elastic row of each layout, the rigid one where there is none."""
+    last = np.zeros(m, dtype=np.int64)
+    standing = np.flatnonzero(rows.variant != LOST)
+    last[rows.asked[standing]] = standing
+    return last
+
+
+def _shares(solved: Solutions, rows: _Rows, counts: Index) -> dict[str, Ragged]:
+    offsets = np.concatenate([[0], np.cumsum(counts)])
+    owner = solved.owner
+    slot = np.arange(len(owner)) - solved.offsets[owner]
+    place, variant = offsets[rows.asked[owner]] + slot, rows.variant[owner]
+    standing, own = variant != LOST, slot == rows.lost[owner]
+    total = int(offsets[-1])
+    parts = {
+        "share": segment(np.maximum, solved.reaction[standing], place[standing], total, np.nan),
+        "share_min": segment(np.minimum, solved.reaction[standing], place[standing], total, np.nan),
+        "share_lost": segment(np.maximum, solved.reaction[~standing & ~own], place[~standing & ~own], total, np.nan),
+    }
+    return {name: Ragged(values, offsets) for name, values in parts.items()}
+
+
+def _overhang(a: Asked) -> float:
+    """Greatest distance of a corner of the outline from its nearest anchor."""
+    if not len(a.anchors):
+        return np.nan
+    gap = np.linalg.norm(np.asarray(a.rings[0])[:, None] - np.asarray(a.anchors)[None], axis=-1)
+    return float(gap.min(axis=1).max())
+
+
+def _flags(solved: Solutions, rows: _Rows, soft: Index, radius: Array) -> Array:
+    """(m,) text: what is out of the method's range, blank where nothing is."""
+    owner = solved.owner
+    beyond = segment(np.maximum, (radius[rows.asked[owner]] >= solved.edge).astype(float), owner, len(solved), 0.0) > 0
+    coarse = segment(np.maximum, solved.coarse.astype(float), owner, len(solved), 0.0) > 0
+    found = {
+        "mechanism": solved.mechanism, "anchor off the plate": solved.outside, "radius beyond the edge": beyond,
+        "grid coarse at an anchor": coarse, "re-entrant corner": solved.corner.any(axis=1) & ~solved.mechanism,
+    }
+    flags = np.full(len(soft), "", dtype=object)
+    for text, where in found.items():
+        here = where[soft]
+        flags[here] = [f"{f}, {text}" if f else text for f in flags[here]]
+    return flags
