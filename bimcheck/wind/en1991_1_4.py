@@ -122,11 +122,11 @@ def wall_pressures(
 
 @rule("panels", adds=[Column("wind_range", "text", "where the standard's range is left; blank inside")],
       clause="EN 1991-1-4 1.1(2), 4.3.2(1), 7.2.2(2)", formula="z <= 200 m; h/d <= 5; plane faces", section="wind")
-def range_of_validity(h_wind: mm, wind_d: mm, form: text, wall_case: count, *, two_skin: bool) -> NDArray:
+def range_of_validity(h_wind: mm, wind_b: mm, wind_d: mm, form: text, wall_case: count, *, two_skin: bool) -> NDArray:
     """Flags of panels outside the range, and of rules that must be printed wherever they were used."""
     return joined([
         (h_wind > velocity.Z_MAX * M, "outside-range: above 200 m (EN 1991-1-4 1.1(2)), profile extrapolated"),
-        (h_wind > walls.H_OVER_D_MAX * wind_d, "outside-range: h/d above 5 (EN 1991-1-4 7.2.2(2)), coefficients held at 5"),
+        (h_wind > walls.H_OVER_D_MAX * np.minimum(wind_b, wind_d), "outside-range: h/d above 5 (EN 1991-1-4 7.2.2(2)), coefficients held at 5"),
         (form == "curved", "outside-range: curved face, treated as a plane wall (EN 1991-1-4 7.2.2)"),
         (wall_case == PARAPET, "note: parapet by EN 1991-1-4 7.4.1, figures from memory"),
         (np.full(len(h_wind), two_skin), "note: two-skin rules of EN 1991-1-4 7.2.10 used, figures from memory"),

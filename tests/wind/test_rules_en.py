@@ -147,6 +147,7 @@ def test_two_skins_by_setting_and_said_so() -> None:
     assert less["w_suction"] == pytest.approx(plain["w_suction"] / 3)
     assert less["w_pressure"] == pytest.approx(plain["w_pressure"] * 2 / 3)
     assert all("7.2.10" in text for text in less["wind_flags"])
+    assert [(i.rule, i.severity, i.facade) for i in findings.find({"panels": less}, {})] == [("wind-note", "info", f"F{k}") for k in (1, 2, 3, 4)]
 
 
 def test_direction_factors_follow_the_wind() -> None:
