@@ -35,7 +35,8 @@ def relative(response: Response, points: Array, w: Array) -> tuple[Array, Array]
     groups = [_spans(response, int(n)) for n in np.unique(response.layouts.counts) if n > 1]
     if not groups:
         return np.zeros(len(response.rigid)), np.full(len(response.rigid), np.nan)
-    spans = Spans(*(np.concatenate([getattr(g, k) for g in groups]) for k in ("layout", "start", "end", "yielded")))
+    order = np.argsort(np.concatenate([g.layout for g in groups]), kind="stable")
+    spans = Spans(*(np.concatenate([getattr(g, k) for g in groups])[order] for k in ("layout", "start", "end", "yielded")))
     between, beyond = _over_spans(response, spans), _outline(spans, points, w)
     layout, slope, length = (np.concatenate([getattr(p, k) for p in (between, beyond)]) for k in ("layout", "slope", "length"))
     order = np.lexsort((slope, layout))
@@ -46,7 +47,7 @@ def relative(response: Response, points: Array, w: Array) -> tuple[Array, Array]
 
 @dataclass(frozen=True)
 class Spans:
-    """Lines between adjacent anchors: layout, ends (k, 2) and what these yield."""
+    """Lines between adjacent anchors: layout (rising), ends (k, 2) and what these yield."""
 
     layout: Index
     start: Array
@@ -93,11 +94,11 @@ def _outline(spans: Spans, points: Array, w: Array) -> Reference:
     x, y = (points[:, k] - spans.start[:, k, None] for k in (0, 1))
     along = np.clip((x * step[:, :1] + y * step[:, 1:]) / length**2, 0.0, 1.0)
     away = np.hypot(x - along * step[:, :1], y - along * step[:, 1:])
-    nearest = np.full(w.shape, np.inf)
-    np.minimum.at(nearest, spans.layout, away)
+    first = np.flatnonzero(np.diff(spans.layout, prepend=-1))
+    nearest = np.minimum.reduceat(away, first, axis=0)[np.cumsum(np.diff(spans.layout, prepend=-1) > 0) - 1]
     facing = (along > 0) & (along < 1)
     reference = np.maximum(np.where(facing, np.maximum(length, 2 * away), 2 * away), NEAR)
-    counts = (away <= nearest[spans.layout] + NEAR) & (reference > NEAR)
+    counts = (away <= nearest + NEAR) & (reference > NEAR)
     slope = np.where(counts, np.abs(w[spans.layout] - _line(spans, along)) / reference, 0.0)
     best = (np.arange(len(slope)), np.argmax(slope, axis=1))
     return Reference(spans.layout, slope[best], reference[best])

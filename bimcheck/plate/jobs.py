@@ -6,6 +6,7 @@ import hashlib
 import os
 from collections.abc import Sequence
 from concurrent.futures import ProcessPoolExecutor
+from concurrent.futures.process import BrokenProcessPool
 from dataclasses import dataclass, field
 from itertools import pairwise
 from pathlib import Path
@@ -107,12 +108,18 @@ def _together(parts: Sequence[_Work]) -> _Work:
 
 def _solve(works: Sequence[_Work], processes: int | None) -> dict[bytes, bytes]:
     processes = processes or (1 if len(works) < ALONE else os.cpu_count() or 1)
-    if processes == 1 or len(works) < 2:
-        done = map(_records, works)
-    else:
-        with ProcessPoolExecutor(processes) as pool:
-            done = list(pool.map(_records, works, chunksize=max(1, min(32, len(works) // processes))))
+    done = _in_processes(works, processes) if processes > 1 and len(works) > 1 else None
+    done = [_records(work) for work in works] if done is None else done
     return {key: record for work, records in zip(works, done, strict=True) for key, record in zip(work.keys, records, strict=True)}
+
+
+def _in_processes(works: Sequence[_Work], processes: int) -> list[list[bytes]] | None:
+    """None where this machine allows no further processes."""
+    try:
+        with ProcessPoolExecutor(processes) as pool:
+            return list(pool.map(_records, works, chunksize=max(1, min(32, len(works) // processes))))
+    except (OSError, NotImplementedError, BrokenProcessPool):
+        return None
 
 
 def _records(work: _Work) -> list[bytes]:

@@ -101,7 +101,8 @@ def _field_moment(response: Response, second: Sequence[Array], radius: Array) ->
     size = (1 + plate.nu) / 2 * np.abs(xx + yy) + (1 - plate.nu) * np.hypot((xx - yy) / 2, xy)
     near = _within(plate.sampler.points, layouts.points[layouts.which], np.nan_to_num(radius))
     hidden = np.zeros(size.shape, dtype=bool)
-    np.logical_or.at(hidden, layouts.owner, near)
+    held = layouts.counts > 0
+    hidden[held] = np.logical_or.reduceat(near, layouts.offsets[:-1][held], axis=0)
     hidden |= _within(plate.sampler.points, plate.corners.at, plate.corners.radius).any(axis=0)
     return np.where(hidden, 0.0, size).max(axis=1)
 
