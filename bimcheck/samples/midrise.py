@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from pathlib import Path
 
 from bimcheck.samples.bodies import Mapped, Solids, curved, plate_profile, shaped
@@ -12,6 +11,7 @@ from bimcheck.samples.midrise_shell import Turned, write_shell
 from bimcheck.samples.midrise_specials import GLASS, HONEYCOMB, METAL, panels
 from bimcheck.samples.midrise_supports import Part, parts
 from bimcheck.samples.midrise_truth import truth
+from bimcheck.samples.records import write_record
 
 NAME = "Invented sample: Hollow Lane mid-rise"
 ABOUT = "Invented for trying the tool: no real building, project, product or person. Faults are planted on purpose"
@@ -44,9 +44,7 @@ def write(path: Path | str) -> Path:
 
 def write_truth(path: Path | str) -> Path:
     """Write what the model holds and what was planted in it, as JSON."""
-    path = Path(path)
-    path.write_text(json.dumps(truth(NAME, ABOUT, FILE, SPACE, panels()), indent=1) + "\n", encoding="utf-8")
-    return path
+    return write_record(path, truth(NAME, ABOUT, FILE, SPACE, panels()))
 
 
 def _panel(frame: Frame, solids: Solids, turned: Turned, cell: Cell) -> None:

@@ -27,6 +27,7 @@ PROFILE = (60.0, 60.0)  # width, depth
 BRACKET = (80.0, 120.0)  # width, height
 WALL = 320.0  # front of the wall behind the front of the panels
 RAIL_SHARE = 0.2  # of the panel's height, from below and from above
+CLEAR = 380.0  # first profile from an external corner, past the brackets of the side before
 CORNER = 120.0  # rails stop short of an external corner, so that those of two sides do not meet
 
 
@@ -115,7 +116,7 @@ def _profiles(side: int, storey: int) -> Iterator[Part]:
     held = (height / 2, height - 180.0) if storey < ROOF else (height / 2,)
     for column in columns_of(side):
         if not column.bay:
-            for u in (column.u + 0.15 * column.w, column.u + 0.85 * column.w):
+            for u in (max(column.u + 0.15 * column.w, CLEAR if SIDES[side].starts_external else 0.0), column.u + 0.83 * column.w):
                 yield Part(side, storey, "profile", round(u - PROFILE[0] / 2), 10.0, depth, PROFILE[0], height - 20.0, PROFILE[1])
                 for v in held:
                     yield _bracket(side, storey, u, round(v), depth + PROFILE[1], WALL)

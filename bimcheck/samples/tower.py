@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+from collections.abc import Iterator
 from pathlib import Path
 
 from bimcheck.core.errors import InputError
@@ -25,12 +27,12 @@ def write_tower(path: Path | str, panels: int = 20_000, unique_shapes: int = 1_5
 
     panels: exactly as many.  unique_shapes: about as many sizes (fewer where the grid of a small tower cannot hold them).
     body: extrusion, brep, tessellation (not IFC2X3) or mapped.  schema: IFC2X3, IFC4 or IFC4X3.
-    unit: MILLIMETRE, CENTIMETRE, METRE, FOOT or INCH.  parts: rails and brackets a panel, about; 0 for none.
+    unit: MILLIMETRE, CENTIMETRE, METRE, FOOT or INCH.  parts: rails and brackets a panel, up to 3; 0 for none.
     Raises InputError.  The same arguments give the same bytes.
     """
-    if not LEAST <= panels <= MOST or unique_shapes < 1 or parts < 0:
+    if not LEAST <= panels <= MOST or unique_shapes < 1 or not 0 <= parts <= 3:
         raise InputError(f"no tower of {panels} panels, {unique_shapes} shapes, {parts} parts a panel", "samples",
-                         f"ask for {LEAST} to {MOST} panels, at least one shape, parts of 0 or more")
+                         f"ask for {LEAST} to {MOST} panels, at least one shape, 0 to 3 parts")
     design = tower(panels, unique_shapes, seed)
     levels = [(f"{k:02d} Level {k}" if k else "00 Ground floor", e) for k, (e, _) in enumerate(design.storeys)]
     space = f"tower/{panels}/{unique_shapes}/{seed}"
@@ -38,7 +40,7 @@ def write_tower(path: Path | str, panels: int = 20_000, unique_shapes: int = 1_5
     box = boxes(frame, body)
     _panels(frame, design, box)
     if parts:
-        _supports(frame, design, boxes(frame, "extrusion"), max(1, round(3 / parts)))
+        _supports(frame, design, boxes(frame, "extrusion"), parts / 3)
     _slabs(frame, design, boxes(frame, "extrusion"))
     return finish(frame, Path(path), ABOUT)
 
@@ -62,14 +64,21 @@ def _panels(frame: Frame, design: Tower, box: Box) -> None:
                 element(frame, frame.storeys[k], cls, mark, f"Panel {mark}", "Facade panel", axes, shape, material)
 
 
-def _supports(frame: Frame, design: Tower, box: Box, span: int) -> None:
-    """Two rails a row in lengths of `span` columns, and a bracket at each length."""
+def _supports(frame: Frame, design: Tower, box: Box, share: float) -> None:
+    """Two rails a row in lengths, `share` lengths a column, and a bracket at each length."""
     for face in design.faces:
-        n, u = frame.turned(face.n, face.u)
-        for k, (_, rows) in enumerate(design.storeys):
-            for r, row in enumerate(rows):
-                for c in range(0, len(face.widths), span):
-                    _length(frame, box, face, (n, u), k, row, (c, min(c + span, len(face.widths))), f"{face.name}-{k:02d}-{r}-{c:03d}")
+        turned = frame.turned(face.n, face.u)
+        places = [(k, r, row) for k, (_, rows) in enumerate(design.storeys) for r, row in enumerate(rows)]
+        for i, (k, r, row) in enumerate(places):
+            for first, last in _lengths(len(face.widths), share, i):
+                _length(frame, box, face, turned, k, row, (first, last), f"{face.name}-{k:02d}-{r}-{first:03d}")
+
+
+def _lengths(columns: int, share: float, i: int) -> Iterator[tuple[int, int]]:
+    """First column and the one after the last of each length of row i; rows take turns so that the share is met overall."""
+    count = min(columns, max(1, math.floor((i + 1) * columns * share) - math.floor(i * columns * share)))
+    ends = [round(j * columns / count) for j in range(count + 1)]
+    return zip(ends[:-1], ends[1:], strict=True)
 
 
 def _length(frame: Frame, box: Box, face: Face, turned: tuple[str, str], k: int, row: tuple[float, float],

@@ -1,0 +1,32 @@
+"""What another reader sees: bodies measured by the geometry kernel, messages of the schema validator."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import ifcopenshell
+import ifcopenshell.geom
+import ifcopenshell.validate
+import numpy as np
+
+
+def messages(path: Path, rules: bool = False) -> list[str]:
+    """What the schema validator has to say; rules: also the schema's own WHERE rules."""
+    log = ifcopenshell.validate.json_logger()
+    ifcopenshell.validate.validate(ifcopenshell.open(str(path)), log, express_rules=rules)
+    return [s["message"] for s in log.statements]
+
+
+def boxes(path: Path, world: bool) -> dict[str, np.ndarray]:
+    """Bounding box (low, high) in mm of every element with a body, by its Tag; in world or in its own placement."""
+    model = ifcopenshell.open(str(path))
+    settings = ifcopenshell.geom.settings()
+    settings.set("use-world-coords", world)
+    tagged = [e for e in model.by_type("IfcElement") if e.Tag and e.Representation]
+    bodies = ifcopenshell.geom.iterator(settings, model, 1, include=tagged, geometry_library="hybrid-manifold-opencascade")
+    found = {}
+    for body in bodies:
+        points = np.array(body.geometry.verts).reshape(-1, 3) * 1000.0
+        found[model.by_id(body.id).Tag] = np.array([points.min(axis=0), points.max(axis=0)])
+    assert set(found) == {e.Tag for e in tagged}  # the kernel drops nothing
+    return found
