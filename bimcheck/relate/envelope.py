@@ -17,9 +17,10 @@ from bimcheck.relate.settings import Relate
 from bimcheck.relate.tiers import Rows
 
 UPRIGHT = np.sin(np.radians(5.0))  # normals flatter than this are walls from which planes are made
-ATTACH = 1500.0  # mm; a leaning panel or soffit belongs to a facade no farther off than this
+ATTACH = 1500.0  # mm; a soffit, reveal or return belongs to a facade no farther off than this
 LEANING = np.sin(np.radians(60.0))
 SURE = 600.0  # mm; longer facades count when the outline of the structure is moved out
+LEANS_OVER = 6000.0  # mm; so far the upper rows of a leaning part may be from the upright facade below
 SAME_WAY = np.cos(np.radians(10.0))
 
 
@@ -44,10 +45,10 @@ def find(rows: Rows, obstacles: Table, settings: Relate) -> Envelope:
     found = pl.find_planes(_feet(rows), rows.n, wall, rows.area, settings.facade_step_mm)
     parts, chains = tiers.trace(rows, found, wall, settings)
     turned = skin.turn(found, parts, chains)
-    cut = skin.cut(parts, turned)
     plan = structure.plan_of(obstacles)
+    turned = sides.settle(turned, found, parts, [_solid(found, parts, turned), plan], obstacles)
     solid = _solid(found, parts, turned)
-    cut = sides.settle(cut, found, parts, solid, obstacles)
+    cut = skin.cut(parts, turned)
     label = np.where(parts.label >= 0, cut.stretch[parts.label], -1) if len(cut.plane) else np.full(len(rows.n), -1)
     short = np.flatnonzero(wall & (label < 0))
     own = np.zeros(len(rows.n))
@@ -149,7 +150,7 @@ def _attach(rows: Rows, label: Ints, ends: fc.Ends) -> Ints:
         fits = np.abs(ends.normal @ plan) > SAME_WAY if UPRIGHT < np.abs(rows.n[r, 2]) < LEANING else np.full(len(gap), True)
         cost = np.where(fits, gap + beside, np.inf)
         best = int(np.argmin(cost))
-        if cost[best] <= ATTACH:
+        if cost[best] <= (LEANS_OVER if UPRIGHT < np.abs(rows.n[r, 2]) < LEANING else ATTACH):
             label[r] = best
     return label
 

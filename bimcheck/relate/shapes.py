@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import numpy as np
 
 from bimcheck.core.tables import Ragged, Table
 from bimcheck.relate.facts import Floats, Ints, table_of
+from bimcheck.relate.joints import rectangular
 
 DIGIT = 1  # decimals of a mm to which outlines are one shape
 
@@ -14,23 +17,40 @@ def find_shapes(outline: Ragged) -> tuple[Ints, Ints, Table]:
     """shape (n,) row of the shapes table, turn (n,), and the table (outline, width, height).
 
     turn t: the shape is the outline mirrored in x where t >= 4, then turned counter-clockwise by (t % 4) quarters,
-    then shifted into its rectangle.
+    then shifted into its rectangle.  Rectangles come first, by size; they stand upright.
     """
+    plain = rectangular(outline) if len(outline) else np.zeros(0, bool)
+    shape, turn = np.full(len(outline), -1), np.zeros(len(outline), dtype=np.int64)
+    flat = np.flatnonzero(plain)
+    size = np.round(_sizes(outline)[flat, :2], DIGIT)
+    upright, shape[flat] = np.unique(np.sort(size, axis=1), axis=0, return_inverse=True)
+    turn[flat] = size[:, 0] > size[:, 1]
+    rings = [np.array([[0, 0, 0], [w, 0, 0], [w, h, 0], [0, h, 0]]) for w, h in upright]
+    other = np.flatnonzero(~plain)
+    if len(other):
+        row, turn[other], more = _others(outline.take(other))
+        shape[other] = row + len(rings)
+        rings += more
+    table = np.array([r[:, :2].max(axis=0) for r in rings]).reshape(-1, 2)
+    return shape, turn, table_of("shapes", width=table[:, 0], height=table[:, 1], outline=Ragged.of(rings, (3,)))
+
+
+def _sizes(outline: Ragged) -> Floats:
+    """(n, 3) greatest x, y (and ring number) of every outline."""
+    return np.maximum.reduceat(outline.values, outline.offsets[:-1], axis=0) if len(outline) else np.zeros((0, 3))
+
+
+def _others(outline: Ragged) -> tuple[Ints, Ints, list[Floats]]:
     rounded = np.round(outline.values, DIGIT) + 0.0
-    keys = [rounded[a:b].tobytes() for a, b in zip(outline.offsets[:-1], outline.offsets[1:], strict=True)]
+    keys = [rounded[a:b].tobytes() for a, b in pairwise(outline.offsets)]
     distinct = {key: k for k, key in enumerate(dict.fromkeys(keys))}
     row = np.array([distinct[k] for k in keys], dtype=np.int64)
-    firsts = np.unique(row, return_index=True)[1] if len(row) else np.zeros(0, int)
+    firsts = np.unique(row, return_index=True)[1]
     canon = [_canonical(rounded[outline.offsets[f]:outline.offsets[f + 1]]) for f in firsts]
-    order = sorted(range(len(canon)), key=lambda k: (canon[k][0], k))
-    shapes: dict[tuple[tuple[float, ...], ...], int] = {}
-    for k in order:
-        shapes.setdefault(canon[k][0], len(shapes))
-    shape = np.array([shapes[c[0]] for c in canon], dtype=np.int64)[row] if len(row) else row
-    turn = np.array([c[1] for c in canon], dtype=np.int64)[row] if len(row) else row
-    rings = Ragged.of([np.array(s) for s in shapes], (3,))
-    size = np.array([np.array(s)[:, :2].max(axis=0) for s in shapes]).reshape(-1, 2)
-    return shape, turn, table_of("shapes", width=size[:, 0], height=size[:, 1], outline=rings)
+    shapes = {c: k for k, c in enumerate(sorted({c[0] for c in canon}))}
+    shape = np.array([shapes[c[0]] for c in canon], dtype=np.int64)[row]
+    turn = np.array([c[1] for c in canon], dtype=np.int64)[row]
+    return shape, turn, [np.array(s) for s in shapes]
 
 
 def _canonical(outline: Floats) -> tuple[tuple[tuple[float, ...], ...], int]:

@@ -1,4 +1,4 @@
-"""The outward side of walls that no ring of panels settles: by the plan of the building, else by what stands behind."""
+"""The outward side of chains of walls: by what stands close behind, by the plan of the building, by their bend."""
 
 from __future__ import annotations
 
@@ -8,65 +8,66 @@ import numpy as np
 import shapely
 
 from bimcheck.core.tables import Table
-from bimcheck.relate.facts import Floats
+from bimcheck.relate.facts import Floats, Ints
 from bimcheck.relate.planes import Planes, Stretches
-from bimcheck.relate.skin import OPEN, Facades
+from bimcheck.relate.skin import COURTYARD, OPEN, OUTER, Turned, reverse
 
-BEHIND = ("rail", "bracket", "member", "slab", "wall", "frame")
+CLOSE = (("rail", "bracket", "member", "frame"), 400.0)  # stand right behind the skin, never before it
+STRUCTURE = (("slab", "wall"), 1500.0)
 PROBES = (150.0, 400.0, 1200.0)  # mm from the wall, where the plan is asked
-VOTE_REACH = 1500.0
+OVERRULE = 3  # bodies that must agree against a closed ring: it is then a courtyard whose building is in no file
 
 
-def settle(facades: Facades, planes: Planes, parts: Stretches, solid: shapely.Geometry | None, obstacles: Table) -> Facades:
-    """Decide every facade of an open chain; `known` is False where nothing decides."""
-    sign, known = facades.sign.copy(), facades.known.copy()
-    for f in np.flatnonzero(facades.kind == OPEN):
-        members = np.flatnonzero(facades.stretch == f)
-        side = _by_plan(planes, parts, members, solid)
-        if side == 0 and (solid is not None or not known[f]):
-            side = _by_bodies(planes, parts, members, obstacles)
-            known[f] = side != 0
-        elif side:
-            known[f] = True
-        sign[f] = side or sign[f]
-    swap = sign != facades.sign
-    return replace(facades, sign=sign, known=known, before=np.where(swap, facades.after, facades.before),
-                   after=np.where(swap, facades.before, facades.after))
+def settle(turned: list[Turned], planes: Planes, parts: Stretches, plans: list[shapely.Geometry | None],
+           obstacles: Table) -> list[Turned]:
+    """Turn chains that the plan alone leaves open; plans: what the rings enclose, outline of the slabs."""
+    close = _votes(planes, parts, obstacles, *CLOSE)
+    far = _votes(planes, parts, obstacles, *STRUCTURE)
+    return [_settled(t, close, far, [_by_plan(planes, parts, t.chain.stretch, p) for p in plans]) for t in turned]
 
 
-def _by_plan(planes: Planes, parts: Stretches, members: np.ndarray, solid: shapely.Geometry | None) -> float:
-    """+1 where the plan lies behind the plane's normal, -1 where before it, 0 where it does not say."""
+def _settled(t: Turned, close: Floats, far: Floats, by_plan: list[Floats]) -> Turned:
+    near = _score(t, close[t.chain.stretch])
+    if t.kind != OPEN:
+        against = t.kind == OUTER and near <= -OVERRULE
+        return replace(t, chain=reverse(t.chain), kind=COURTYARD) if against else t
+    for score in (near, *(_score(t, votes) for votes in by_plan), float(t.known), _score(t, far[t.chain.stretch])):
+        if score:
+            return replace(t, chain=t.chain if score > 0 else reverse(t.chain), known=True)
+    return t
+
+
+def _score(t: Turned, votes: Floats) -> float:
+    """Votes on the planes' normals, counted for the side that the chain has now."""
+    return float(np.sum(votes * np.where(t.chain.forward, 1.0, -1.0)))
+
+
+def _by_plan(planes: Planes, parts: Stretches, members: Ints, solid: shapely.Geometry | None) -> Floats:
+    """+1 for each stretch where the plan lies behind the plane's normal, -1 where before it, 0 where it does not say."""
+    found = np.zeros(len(members))
     if solid is None:
-        return 0.0
+        return found
     plane = parts.plane[members]
     n, t = planes.normal[plane], planes.along[plane]
     middle = n * planes.offset[plane][:, None] + t * ((parts.a + parts.b) / 2)[members][:, None]
     for reach in PROBES:
         ahead = shapely.contains_xy(solid, *(middle + reach * n).T)
         behind = shapely.contains_xy(solid, *(middle - reach * n).T)
-        votes = np.sum(behind.astype(int) - ahead.astype(int))
-        if votes:
-            return float(np.sign(votes))
-    return 0.0
+        found = np.where(found == 0, behind.astype(float) - ahead, found)
+    return found
 
 
-def _by_bodies(planes: Planes, parts: Stretches, members: np.ndarray, obstacles: Table) -> float:
-    """Substructure, slabs and frames stand behind a panel, not before it."""
-    if not obstacles.n:
-        return 0.0
-    box = obstacles["box"]
-    centre = (box[:, :3] + box[:, 3:]) / 2
-    of_kind = np.isin(obstacles["role"], BEHIND)
-    votes = 0.0
-    for m in members:
-        plane = parts.plane[m]
-        s, d = centre[:, :2] @ planes.along[plane], centre[:, :2] @ planes.normal[plane] - planes.offset[plane]
-        half = np.abs(planes.normal[plane]) @ (box[:, 3:5] - box[:, :2]).T / 2
-        near = of_kind & (np.abs(d) - half < VOTE_REACH) & _crosses(box, s, parts, int(m))
-        votes -= np.sign(d[near]).sum()
-    return float(np.sign(votes))
-
-
-def _crosses(box: Floats, s: Floats, parts: Stretches, m: int) -> np.ndarray:
-    reach = np.linalg.norm(box[:, 3:5] - box[:, :2], axis=1) / 2
-    return (s + reach > parts.a[m]) & (s - reach < parts.b[m]) & (box[:, 5] > parts.z0[m]) & (box[:, 2] < parts.z1[m])
+def _votes(planes: Planes, parts: Stretches, obstacles: Table, roles: tuple[str, ...], reach: float) -> Floats:
+    """For each stretch the bodies beside it: +1 for each behind the plane's normal, -1 for each before it."""
+    votes = np.zeros(len(parts.plane))
+    box = obstacles["box"][np.isin(obstacles["role"], roles)] if obstacles.n else np.zeros((0, 6))
+    if not len(box):
+        return votes
+    centre, half = (box[:, :3] + box[:, 3:]) / 2, (box[:, 3:] - box[:, :3]) / 2
+    for m, plane in enumerate(parts.plane):
+        n, t = planes.normal[plane], planes.along[plane]
+        s, d = centre[:, :2] @ t, centre[:, :2] @ n - planes.offset[plane]
+        wide, deep = half[:, :2] @ np.abs(t), half[:, :2] @ np.abs(n)
+        beside = (s + wide > parts.a[m]) & (s - wide < parts.b[m]) & (box[:, 5] > parts.z0[m]) & (box[:, 2] < parts.z1[m])
+        votes[m] = -np.sign(d[beside & (np.abs(d) - deep < reach)]).sum()
+    return votes

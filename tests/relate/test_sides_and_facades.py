@@ -214,3 +214,31 @@ def test_mirrored_model_swaps_left_and_right() -> None:
     mirrored = run(made, move=lambda p: p * [-1.0, 1.0, 1.0]).elements
     for one, other in (("s_left", "s_right"), ("joint_left", "joint_right"), ("joint_top", "joint_top"), ("width", "width")):
         assert np.allclose(base[one], mirrored[other], atol=1e-6, equal_nan=True), one
+
+
+def test_notch_alone_is_turned_by_its_rails() -> None:
+    """Only the three walls of a recess are in the files: their bend says the opposite of what stands behind them."""
+    made = Made()
+    made.ring(U_PLAN, Z, skip=(0, 1, 2, 6, 7))
+    rails = [box([x, 4860, 0], [x + 40, 4900, 7000], "rail") for x in (5000, 7000, 9000)]
+    assert normals_hold(made, run(made, *rails))
+
+
+def test_courtyard_alone_is_turned_by_its_windows() -> None:
+    made = Made()
+    made.ring(YARD, Z)
+    frames = [box([x, 2850, 0], [x + 900, 2920, 3500], "frame") for x in (5000, 7000, 9000)]
+    got = run(made, *frames)
+    assert normals_hold(made, got) and not got.building.known
+
+
+def test_upper_rows_of_a_mansard_belong_to_the_facade_below() -> None:
+    made = Made()
+    made.ring(RECTANGLE, Z)
+    n = np.array([0.0, -np.cos(0.5), np.sin(0.5)])
+    up = np.cross(n, [1.0, 0.0, 0.0])
+    rows = [made.panel(np.array([3000.0, 0.0, 7004.0]) + up * -1508 * k, n, (1500.0, 1500.0)) for k in range(-3, 0)]
+    got = run(made)
+    assert normals_hold(made, got)
+    assert set(got.elements["facade"][rows]) == {got.elements["facade"][0]}
+    assert set(got.elements["place"][rows]) == {"inclined"}
