@@ -43,11 +43,22 @@ class Canonical:
 def canonical(rings: Sequence[Array]) -> Canonical:
     """The canonical form of an outline (first ring) with cut-outs, rings (k, 2) in mm, not closed."""
     steps = [_clean(np.rint(np.asarray(ring, dtype=float) / STEP).astype(int).tolist()) for ring in rings]
-    key, best = min((_key(steps, move), k) for k, move in enumerate(MOVES.tolist()))
+    key, best = _box(steps) or min((_key(steps, move), k) for k, move in enumerate(MOVES.tolist()))
     matrix = MOVES[best].astype(float)
     offset = -(np.asarray(rings[0], dtype=float) @ matrix.T).min(axis=0)
     back = tuple(np.array(ring, dtype=float).reshape(-1, 2) * STEP for ring in key)
     return Canonical(back, key, matrix, offset)
+
+
+def _box(rings: Sequence[Sequence[Sequence[int]]]) -> tuple[Key, int] | None:
+    """Key and move of a rectangle along the axes, the commonest outline, found without trying all moves; else None."""
+    if len(rings) != 1 or len(rings[0]) != 4:
+        return None
+    (a, b), _, (c, d), _ = rings[0]
+    if {(x, y) for x, y in rings[0]} != {(a, b), (c, b), (c, d), (a, d)}:
+        return None
+    (w, h), best = ((abs(c - a), abs(d - b)), 0) if abs(c - a) <= abs(d - b) else ((abs(d - b), abs(c - a)), 1)
+    return ((0, 0, w, 0, w, h, 0, h),), best
 
 
 def _key(rings: Sequence[Sequence[Sequence[int]]], move: Sequence[Sequence[int]]) -> Key:

@@ -12,6 +12,7 @@ from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
+from threadpoolctl import threadpool_limits
 
 from bimcheck.plate import cache
 from bimcheck.plate.canonical import STEP, Canonical, Key, canonical
@@ -109,14 +110,15 @@ def _together(parts: Sequence[_Work]) -> _Work:
 def _solve(works: Sequence[_Work], processes: int | None) -> dict[bytes, bytes]:
     processes = processes or (1 if len(works) < ALONE else os.cpu_count() or 1)
     done = _in_processes(works, processes) if processes > 1 and len(works) > 1 else None
-    done = [_records(work) for work in works] if done is None else done
+    with threadpool_limits(1):  # bands are too narrow to share out: more threads wait for one another, up to 20 times
+        done = [_records(work) for work in works] if done is None else done
     return {key: record for work, records in zip(works, done, strict=True) for key, record in zip(work.keys, records, strict=True)}
 
 
 def _in_processes(works: Sequence[_Work], processes: int) -> list[list[bytes]] | None:
     """None where this machine allows no further processes."""
     try:
-        with ProcessPoolExecutor(processes) as pool:
+        with ProcessPoolExecutor(processes, initializer=threadpool_limits, initargs=(1,)) as pool:
             return list(pool.map(_records, works, chunksize=max(1, min(32, len(works) // processes))))
     except (OSError, NotImplementedError, BrokenProcessPool):
         return None

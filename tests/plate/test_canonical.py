@@ -7,8 +7,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from bimcheck.plate import canonical as module
 from bimcheck.plate.canonical import MOVES, canonical, canonical_forms
-from tests.plate.shapes import CASES, PANEL, PIERCED, moved
+from tests.plate.shapes import CASES, PANEL, PIERCED, box, moved
 
 L_SHAPE = [np.array([[0, 0], [1000, 0], [1000, 300], [400, 300], [400, 800], [0, 800]], dtype=float)]
 
@@ -47,6 +48,15 @@ def test_points_go_there_and_back(move: int, x: float, y: float) -> None:
     wanted = {tuple(p) for p in np.round(form.rings[0]).tolist()}
     assert {tuple(p) for p in np.round(corners).tolist()} == wanted
     np.testing.assert_allclose(form.back(corners), rings[0], atol=1e-6)
+
+
+@pytest.mark.parametrize("size", [(1200, 600), (600, 1200), (900, 900)])
+def test_rectangles_take_the_short_way_to_the_same_form(size: tuple[int, int], monkeypatch: pytest.MonkeyPatch) -> None:
+    rings = [box(50, 70, 50 + size[0], 70 + size[1])[::-1]]
+    short = canonical(rings)
+    monkeypatch.setattr(module, "_box", lambda rings: None)
+    long = canonical(rings)
+    assert short.key == long.key and np.array_equal(short.matrix, long.matrix) and np.array_equal(short.offset, long.offset)
 
 
 def test_forms_of_many_are_those_of_each() -> None:
