@@ -12,12 +12,14 @@ from bimcheck.samples.midrise_specials import GLASS, HONEYCOMB, METAL, panels
 from bimcheck.samples.midrise_supports import Part, parts
 from bimcheck.samples.midrise_truth import truth
 from bimcheck.samples.records import write_record
+from bimcheck.samples.sets import shared_set
 
 NAME = "Invented sample: Hollow Lane mid-rise"
 ABOUT = "Invented for trying the tool: no real building, project, product or person. Faults are planted on purpose"
 FILE, TRUTH = "hollow_lane_midrise.ifc", "hollow_lane_midrise.truth.json"
 SPACE = "midrise"
 METALWORK = "Aluminium EN AW-6063"
+FINISHES = {PORCELAIN: "matt, ivory", GRANITE: "flamed", CEMENT: "sanded, sand colour"}
 KINDS = {"rail": ("IfcMember", "R", "Horizontal rail", "Cladding rail"),
          "profile": ("IfcMember", "M", "Vertical profile", "Cladding profile"),
          "bracket": ("IfcDiscreteAccessory", "B", "Bracket", "Wall bracket")}
@@ -35,6 +37,8 @@ def write(path: Path | str) -> Path:
     cells = panels()
     for cell in cells:
         _panel(frame, solids, turned, cell)
+    for material, surface in FINISHES.items():
+        shared_set(frame.step, material, {"Finish": surface, "Fixing": "concealed, from the rear"}, frame.materials[material])
     counts: dict[str, int] = {}
     for part in parts(cells):
         _part(frame, solids, shared, turned, part, counts)

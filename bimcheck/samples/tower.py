@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from itertools import pairwise
 from pathlib import Path
 
 from bimcheck.core.errors import InputError
 from bimcheck.samples.bodies import Box, boxes
 from bimcheck.samples.building import Frame, axes_at, begin, element, finish
+from bimcheck.samples.sets import own_set
 from bimcheck.samples.tower_plan import MATERIALS, Face, Tower, tower
 
 ABOUT = "Invented sample: a tower for measuring. No real building, product or project"
@@ -40,7 +42,7 @@ def write_tower(path: Path | str, panels: int = 20_000, unique_shapes: int = 1_5
     box = boxes(frame, body)
     _panels(frame, design, box)
     if parts:
-        _supports(frame, design, boxes(frame, "extrusion"), parts / 3)
+        _supports(frame, design, boxes(frame, "extrusion"), parts / 3 * panels / (panels + design.surplus))
     _slabs(frame, design, boxes(frame, "extrusion"))
     return finish(frame, Path(path), ABOUT)
 
@@ -61,7 +63,8 @@ def _panels(frame: Frame, design: Tower, box: Box) -> None:
                 y, height = rows[r]
                 axes = axes_at(frame.step, (*face.at(face.starts[c], 0.0), y), n, u)
                 shape = box(face.widths[c], height, MATERIALS[material])
-                element(frame, frame.storeys[k], cls, mark, f"Panel {mark}", "Facade panel", axes, shape, material)
+                ref = element(frame, frame.storeys[k], cls, mark, f"Panel {mark}", "Facade panel", axes, shape, material)
+                own_set(frame.step, mark, ref)
 
 
 def _supports(frame: Frame, design: Tower, box: Box, share: float) -> None:
@@ -78,7 +81,7 @@ def _lengths(columns: int, share: float, i: int) -> Iterator[tuple[int, int]]:
     """First column and the one after the last of each length of row i; rows take turns so that the share is met overall."""
     count = min(columns, max(1, math.floor((i + 1) * columns * share) - math.floor(i * columns * share)))
     ends = [round(j * columns / count) for j in range(count + 1)]
-    return zip(ends[:-1], ends[1:], strict=True)
+    return pairwise(ends)
 
 
 def _length(frame: Frame, box: Box, face: Face, turned: tuple[str, str], k: int, row: tuple[float, float],

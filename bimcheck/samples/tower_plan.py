@@ -46,8 +46,8 @@ class Tower:
 def tower(panels: int, unique_shapes: int, seed: int) -> Tower:
     """A rectangular tower of exactly `panels` panels (at least 40) with about `unique_shapes` sizes, where that many fit."""
     random = Random(seed)
-    floors = min(MOST_STOREYS, max(2, round(0.283 * math.sqrt(panels))))
-    pairs = max(4, math.ceil(panels / (2 * floors * ROWS)))  # columns of one long and one short side
+    floors = _floors(panels)
+    pairs = _pairs(panels, floors)
     long = math.ceil(0.55 * pairs)
     n_widths = min(pairs, 400, max(1, math.ceil(math.sqrt(unique_shapes))))
     n_heights = min(floors * ROWS, 400, max(1, round(unique_shapes / n_widths)))
@@ -57,6 +57,18 @@ def tower(panels: int, unique_shapes: int, seed: int) -> Tower:
     faces, plan = _faces(random, widths[:long], widths[long:])
     classes = [[_class(random.random()) for _ in storeys] for _ in faces]
     return Tower(faces, storeys, classes, plan, 2 * pairs * floors * ROWS - panels)
+
+
+def _floors(panels: int) -> int:
+    """Storeys of a slender tower; of the numbers near that, the one that leaves the fewest cells over."""
+    ideal = min(MOST_STOREYS, max(2, round(0.283 * math.sqrt(panels))))
+    near = range(max(1, ideal - 1 - ideal // 6), min(MOST_STOREYS, ideal + ideal // 6) + 1)
+    return min(near, key=lambda k: (2 * k * ROWS * _pairs(panels, k) - panels, abs(k - ideal)))
+
+
+def _pairs(panels: int, floors: int) -> int:
+    """Columns of one long and one short side."""
+    return max(4, math.ceil(panels / (2 * floors * ROWS)))
 
 
 def _drawn(random: Random, limits: tuple[float, float], kinds: int, count: int) -> list[float]:
