@@ -7,6 +7,8 @@ from itertools import pairwise
 import numpy as np
 import pytest
 import shapely
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from bimcheck.core.errors import InputError
 from bimcheck.plate.points import solve, solve_many
@@ -213,3 +215,22 @@ def test_layouts_solved_together_are_those_solved_alone() -> None:
     np.testing.assert_allclose(together.reaction, np.concatenate([s.reaction for s in alone]), rtol=1e-9)
     np.testing.assert_allclose(together.anchor_moment(C), np.concatenate([s.anchor_moment(C) for s in alone]), rtol=1e-8)
     np.testing.assert_allclose(together.slope, np.concatenate([s.slope for s in alone]), rtol=1e-8)
+
+
+@settings(max_examples=12, deadline=None, derandomize=True)
+@given(st.integers(0, 10**6))
+def test_any_outline_on_any_anchors_balances(seed: int) -> None:
+    """Statics for random star-shaped outlines with 3 to 8 anchors: resultant and moments to 1e-8."""
+    random = np.random.default_rng(seed)
+    corners = int(random.integers(4, 9))
+    angle = np.sort(random.uniform(0, 2 * np.pi, corners) / 8 + np.arange(corners) * 2 * np.pi / corners)
+    ring = 700 * random.uniform(0.6, 1.0, corners)[:, None] * np.column_stack([np.cos(angle), np.sin(angle)])
+    turn = random.uniform(0, 2 * np.pi) + np.arange(n := int(random.integers(3, 9))) * 2 * np.pi / n
+    anchors = random.uniform(120, 250, n)[:, None] * np.column_stack([np.cos(turn), np.sin(turn)])
+    solved = solve(build([ring], random.uniform(0.1, 0.35)), anchors)
+    plate = shapely.Polygon(ring)
+    assert not solved.mechanism[0] and not solved.outside[0]
+    centre = np.array([plate.centroid.x, plate.centroid.y])
+    assert abs(solved.reaction.sum() / plate.area - 1) < 1e-8
+    assert np.abs(solved.reaction @ (anchors - centre)).max() < 1e-8 * plate.area * 1400
+    assert np.isfinite(solved.governing_moment(C, 20.0)[0]) and np.isfinite(solved.slope[0])
