@@ -15,7 +15,6 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from scipy.optimize import brentq
 
 from bimcheck.plate.hermite import Array, Grid
 
@@ -87,7 +86,15 @@ def singular_exponent(angle: float, nu: float) -> float:
 
 
 def _root(angle: float, share: float, low: float, high: float) -> float:
-    return brentq(lambda x: np.sin(x * angle) + share * x, low, high)  # pyright: ignore[reportReturnType]
+    """By halving: the bracket holds one root, and SciPy's solvers take longer to load than a run takes here."""
+    rising = np.sin(high * angle) + share * high > 0
+    for _ in range(50):
+        middle = (low + high) / 2
+        if (np.sin(middle * angle) + share * middle > 0) == rising:
+            high = middle
+        else:
+            low = middle
+    return (low + high) / 2
 
 
 def fitted(corners: Corners, moments: Array) -> Array:
