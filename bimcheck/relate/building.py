@@ -47,9 +47,13 @@ def plan_points(some: Table, obstacles: Table, skin: Envelope) -> Floats:
                            *(box[:, [a, b]] for a in (0, 3) for b in (1, 4))])
 
 
-def facade_table(skin: Envelope, points: Floats, least: float) -> Table:
-    """b and d of every facade from the ring that it belongs to, courtyards from the ring around them."""
-    b, d = np.full(len(skin.names), np.nan), np.full(len(skin.names), np.nan)
-    if len(points) and len(skin.names):
-        b, d = facades.extents(points, skin.ends.normal)
-    return facades.table(skin.names, skin.ends, skin.kind, (b, d), least)
+def facade_table(some: Table, obstacles: Table, skin: Envelope) -> Table:
+    """b, d and the least dimension of every facade from the outline around it, else from all that is known of the plan."""
+    size = np.full((len(skin.names), 3), np.nan)
+    for r in np.unique(skin.around):
+        rows = skin.around == r
+        points = skin.rings[r] if r >= 0 else plan_points(some, obstacles, skin)
+        if len(points) > 2:
+            size[rows, 0], size[rows, 1] = facades.extents(points, skin.ends.normal[rows])
+            size[rows, 2] = facades.least_width(points)
+    return facades.table(skin.names, skin.ends, skin.kind, size)

@@ -36,6 +36,7 @@ class Envelope:
     kind: np.ndarray
     rings: tuple[Floats, ...]
     ring_source: str
+    around: Ints  # (m,) ring of the building that each facade belongs to; a courtyard's is the one around it; -1 none
     names: np.ndarray
 
 
@@ -54,7 +55,7 @@ def find(rows: Rows, obstacles: Table, settings: Relate) -> Envelope:
     own = np.zeros(len(rows.n))
     if len(short):
         own[short] = loose.sides(rows, short, label, solid, obstacles)
-    return _finish(rows, found, cut, (label, own, plan))
+    return _finish(rows, found, cut, (label, own, plan), settings.recess_mm)
 
 
 def _walls(rows: Rows) -> np.ndarray:
@@ -79,7 +80,7 @@ def _solid(found: pl.Planes, parts: pl.Stretches, turned: list[skin.Turned]) -> 
     return shapely.union_all(outer).difference(shapely.union_all(inner)) if outer else None
 
 
-def _finish(rows: Rows, found: pl.Planes, cut: skin.Facades, settled: tuple[Ints, Floats, shapely.Geometry | None]) -> Envelope:
+def _finish(rows: Rows, found: pl.Planes, cut: skin.Facades, settled: tuple[Ints, Floats, shapely.Geometry | None], recess: float) -> Envelope:
     label, own_sign, plan = settled
     count = len(cut.plane)
     normal = found.normal[cut.plane] * cut.sign[:, None]
@@ -90,8 +91,8 @@ def _finish(rows: Rows, found: pl.Planes, cut: skin.Facades, settled: tuple[Ints
     low, high = _reach_along(rows.face, label, upright, count)
     ends = fc.find_ends(cut, normal, offset, low, high)
     rings, source, ends = _rings(cut, ends, plan)
-    hull = shapely.union_all([shapely.convex_hull(shapely.Polygon(r)) for r in rings]) if rings else None
-    kind = fc.kinds(cut, ends, hull)
+    around = _around(cut, rings, source)
+    kind = fc.kinds(cut, ends, [rings[r] if r >= 0 else None for r in around], recess)
     skin_rows, label = label >= 0, _attach(rows, label, ends)
     toward = _signs(rows, label, normal)
     sign = np.where(skin_rows | (toward != 0), toward, own_sign)
@@ -102,7 +103,7 @@ def _finish(rows: Rows, found: pl.Planes, cut: skin.Facades, settled: tuple[Ints
     back[order] = np.arange(count)
     facade = np.where(label >= 0, back[label], -1) if count else label
     ends = fc.Ends(ends.normal[order], ends.offset[order], ends.position[order], ends.kind[order], ends.beyond[order])
-    return Envelope(facade, skin_rows, sign, known, ends, kind[order], rings, source, names)
+    return Envelope(facade, skin_rows, sign, known, ends, kind[order], rings, source, around[order], names)
 
 
 def _reach_along(face: Faces, label: Ints, normal: Floats, count: int) -> tuple[Floats, Floats]:
@@ -134,6 +135,21 @@ def _rings(cut: skin.Facades, ends: fc.Ends, plan: shapely.Geometry | None) -> t
         return (), "open", closed
     points = fc.outline(cut, closed, int(np.argmax(length)))
     return (structure.completed(points, edge[first[0]], edge[last[0]], grown),), "structure", closed
+
+
+def _around(cut: skin.Facades, rings: tuple[Floats, ...], source: str) -> Ints:
+    """For every facade the ring of its building."""
+    if source != "panels":
+        return np.full(len(cut.plane), len(rings) - 1)
+    own = [int(c) for c in np.unique(cut.chain[cut.kind != skin.OPEN])]
+    solid = [shapely.Polygon(r) for r in rings]
+    outer = [k for k, c in enumerate(own) if cut.kind[cut.chain == c][0] == skin.OUTER]
+    largest = max(outer, key=lambda k: solid[k].area)
+    found = np.full(len(cut.plane), largest)
+    for k, chain in enumerate(own):
+        holders = [m for m in outer if k not in outer and solid[m].contains(solid[k].representative_point())]
+        found[cut.chain == chain] = min(holders, key=lambda m: solid[m].area) if holders else k
+    return found
 
 
 def _attach(rows: Rows, label: Ints, ends: fc.Ends) -> Ints:

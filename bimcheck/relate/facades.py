@@ -98,15 +98,16 @@ def outline(facades: Facades, ends: Ends, chain: int) -> Floats:
                     axis=1).reshape(-1, 2)
 
 
-def kinds(facades: Facades, ends: Ends, hull: shapely.Geometry | None) -> np.ndarray:
-    """outer, recess or courtyard: a recess is a facade that does not lie on the hull of its building."""
+def kinds(facades: Facades, ends: Ends, around: list[Floats | None], depth: float) -> np.ndarray:
+    """outer, recess or courtyard: a recess lies deeper than `depth` within the hull of the outline around it."""
     kind = np.where(facades.kind == COURTYARD, COURTYARD, OUTER).astype(object)
-    if hull is None or hull.is_empty:
-        return kind
     middle = ends.u * ends.position.mean(axis=1)[:, None] + ends.normal * ends.offset[:, None]
-    inside = shapely.distance(hull.boundary, shapely.points(middle)) > 2 * MATCH
-    facing = shapely.contains_xy(hull, *(middle + 2 * MATCH * ends.normal).T)
-    return np.where((kind == OUTER) & inside & facing, RECESS, kind).astype(object)
+    for f, points in enumerate(around):
+        if kind[f] == OUTER and points is not None:
+            hull = shapely.convex_hull(shapely.multipoints(points))
+            ahead = shapely.contains_xy(hull, *(middle[f] + depth * ends.normal[f]))
+            kind[f] = RECESS if ahead and shapely.contains_xy(hull, *middle[f]) else OUTER
+    return kind
 
 
 def extents(points: Floats, normal: Floats) -> tuple[Floats, Floats]:
@@ -125,17 +126,17 @@ def least_width(points: Floats) -> float:
     return min(float(np.ptp(corners @ e.normal)) for e in ring)
 
 
-def table(names: np.ndarray, ends: Ends, kind: np.ndarray, size: tuple[Floats, Floats], least: float) -> Table:
-    """The facades table; size: b and d."""
+def table(names: np.ndarray, ends: Ends, kind: np.ndarray, size: Floats) -> Table:
+    """The facades table; size: (m, 3) b, d and the least plan dimension."""
 
     def upright(plan: Floats) -> Floats:
         return np.column_stack([plan, np.zeros(len(plan))])
 
     return table_of(
-        "facades", facade_name=names, facade_n=upright(ends.normal), facade_b=size[0], facade_d=size[1],
+        "facades", facade_name=names, facade_n=upright(ends.normal), facade_b=size[:, 0], facade_d=size[:, 1],
         facade_length=ends.position[:, 1] - ends.position[:, 0], facade_left=ends.kind[:, 0], facade_right=ends.kind[:, 1],
         facade_kind=kind, facade_left_n=upright(ends.beyond[:, 0]), facade_right_n=upright(ends.beyond[:, 1]),
-        least_plan=np.full(len(names), least))
+        least_plan=size[:, 2])
 
 
 def along(facade: Ints, low: Floats, high: Floats, ends: Ends) -> tuple[Floats, Floats, Floats]:

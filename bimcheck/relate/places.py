@@ -8,6 +8,7 @@ from bimcheck.core.tables import Table
 from bimcheck.relate.envelope import Envelope
 from bimcheck.relate.facts import Floats
 from bimcheck.relate.settings import Relate
+from bimcheck.relate.skin import COURTYARD, RECESS
 
 LEANS = 5.0  # degrees; below it a wall is upright
 NEAR = 1000.0  # mm above or below a level panel within which bodies tell its hidden side
@@ -40,7 +41,8 @@ def level_side(some: Table, obstacles: Table) -> Floats:
 
 def places(some: Table, obstacles: Table, skin: Envelope, settings: Relate) -> np.ndarray:
     """Place of every row; the last that holds wins."""
-    place = np.full(some.n, "field", dtype=object)
+    inner = np.append(skin.kind, "")[skin.facade]
+    place = np.where((inner == RECESS) | (inner == COURTYARD), "recess", "field").astype(object)
     place[_short(skin, settings)] = "corner-return"
     square = ~skin.in_plane & (np.abs(some["tilt"]) <= LEANS)
     place[square] = np.where(_at_end(some, settings)[square], "corner-return", "reveal")

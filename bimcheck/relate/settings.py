@@ -25,6 +25,8 @@ class Relate(Section):
     inclined_deg: float = setting(15.0, "slope from which zones of vertical walls no longer hold", unit="deg", gt=0)
     soffit_deg: float = setting(60.0, "slope from which a panel counts as horizontal", unit="deg", gt=0)
     return_mm: float = setting(600.0, "facades shorter than this are corner returns or reveals", unit="mm", ge=0)
+    recess_mm: float = setting(1000.0, "a facade set back less than this is no recess", unit="mm", ge=0)
     parapet_mm: float = setting(1500.0, "greatest height above the roof slab that is taken for a parapet", unit="mm", ge=0)
+    apart_mm: float = setting(50000.0, "a file farther than this from all others does not line up with them", unit="mm", gt=0)
     support_reach_mm: float = setting(150.0, "rails and brackets are looked for this far behind the rear face", unit="mm", ge=0)
     keep_out_mm: float = setting(40.0, "other bodies nearer than this behind the rear face are kept clear of anchors", unit="mm", ge=0)

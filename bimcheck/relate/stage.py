@@ -33,7 +33,7 @@ def relate(elements: Table, obstacles: Table, site: SiteFacts, settings: Relate)
     found = neighbours.find(some, settings)
     back = behind.find_behind(some, near, settings.support_reach_mm)
     about = building.whole(some, near, skin, site, shift)
-    facade = building.facade_table(skin, building.plan_points(some, near, skin), about.least_plan)
+    facade = building.facade_table(some, near, skin)
     some = placed(some, skin, about.ground - shift[2])
     shape, turn, unique = shapes.find_shapes(some["outline"])
     some = some.with_columns(
@@ -46,7 +46,7 @@ def relate(elements: Table, obstacles: Table, site: SiteFacts, settings: Relate)
     full = full.with_columns(storey=_storeys(full, obstacles, site, about))
     found = found.with_columns(panel=rows[found["panel"]], other=rows[found["other"]])
     back = back.with_columns(panel=rows[back["panel"]])
-    return Related(full, facade, found, back, unique, about, findings(full, about, settings))
+    return Related(full, facade, found, back, unique, about, findings(full, obstacles, about, settings))
 
 
 def _storeys(full: Table, obstacles: Table, site: SiteFacts, about: Building) -> np.ndarray:

@@ -86,8 +86,11 @@ def test_tower_flush_on_three_sides_of_its_podium() -> None:
 def test_tower_set_back_on_all_sides_is_no_courtyard() -> None:
     made = Made()
     made.ring([[0, 0], [20000, 0], [20000, 10000], [0, 10000]], (0.0, 4000.0))
-    made.ring([[3000, 3000], [9000, 3000], [9000, 7000], [3000, 7000]], (4000.0, 7500.0, 11000.0))
-    assert normals_hold(made, run(made))
+    tower = made.ring([[3000, 3000], [9000, 3000], [9000, 7000], [3000, 7000]], (4000.0, 7500.0, 11000.0))
+    got = run(made)
+    assert normals_hold(made, got)
+    f = got.elements["facade_index"][tower[0][0]]
+    assert got.facades["facade_kind"][f] == "outer" and got.facades["facade_b"][f] == pytest.approx(6000.0)
 
 
 def test_unclad_side_is_closed_by_the_slabs() -> None:
@@ -152,6 +155,7 @@ def test_facade_with_a_jog() -> None:
     made.ring(plan, Z)
     got = run(made)
     assert normals_hold(made, got) and got.building.ring_source == "panels"
+    assert set(got.facades["facade_kind"]) == {"outer"}  # a shallow step is no recess
 
 
 def test_many_sided_tower() -> None:
@@ -242,3 +246,48 @@ def test_upper_rows_of_a_mansard_belong_to_the_facade_below() -> None:
     assert normals_hold(made, got)
     assert set(got.elements["facade"][rows]) == {got.elements["facade"][0]}
     assert set(got.elements["place"][rows]) == {"inclined"}
+
+
+def test_file_that_does_not_line_up_is_told() -> None:
+    made = Made()
+    made.ring(RECTANGLE, Z, model="a.ifc")
+    made.wall([500000, 0], [509000, 0], Z, model="b.ifc")
+    assert [i.model for i in run(made).issues if i.rule == "file-apart"] == ["a.ifc", "b.ifc"]
+
+
+def test_file_in_another_unit_is_told() -> None:
+    made = Made()
+    made.ring(RECTANGLE, Z, model="a.ifc")
+    made.panel([3.0, -1.0, 1.0], [0, -1, 0], (1.5, 3.5), t=0.03, model="b.ifc")
+    assert "b.ifc" in [i.model for i in run(made).issues if i.rule == "file-apart"]
+
+
+def test_files_of_one_building_line_up() -> None:
+    made = Made()
+    for k, wall in enumerate([(0, 1), (1, 2), (2, 3), (3, 0)]):
+        made.wall(RECTANGLE[wall[0]], RECTANGLE[wall[1]], Z, model=f"{k}.ifc")
+    assert not [i for i in run(made).issues if i.rule == "file-apart"]
+
+
+def test_a_file_of_small_parts_is_not_out_of_scale() -> None:
+    made = Made()
+    made.ring(RECTANGLE, Z, model="a.ifc")
+    part = box([3000, 60, 1000], [3010, 70, 1010], "fastener").with_columns(model=np.array(["b.ifc"], dtype=object))
+    assert not run(made, part).issues
+
+
+@pytest.mark.parametrize("status", ["", "unreadable"])
+def test_nothing_to_relate(status: str) -> None:
+    made = Made()
+    if status:
+        made.panel([0, 0, 0], [0, -1, 0], (1000, 1000), t=float("nan"), status=status, reason="zero-thickness")
+    got = run(made, box([300, 300, 3300], [11700, 7700, 3500], "slab"))
+    assert got.facades.n == got.joints.n == got.behind.n == 0 and not got.elements["side_known"].any()
+    assert not got.building.known and [i.rule for i in got.issues] == ["building-uncertain"]
+
+
+def test_one_panel_alone() -> None:
+    made = Made()
+    made.panel([0, 0, 0], [0, -1, 0], (1000, 1500))
+    got = run(made)
+    assert got.elements["width"][0] == pytest.approx(1000.0) and got.facades.n == 1 and not got.building.known
