@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from bimcheck.samples.midrise_plan import (
     CAVITY,
+    CEMENT,
     GABLE,
     ROOF,
     SIDES,
@@ -26,7 +27,8 @@ RAIL = (40.0, 30.0)  # height, depth
 PROFILE = (60.0, 60.0)  # width, depth
 BRACKET = (80.0, 120.0)  # width, height
 WALL = 320.0  # front of the wall behind the front of the panels
-RAIL_SHARE = 0.2  # of the panel's height, from below and from above
+TALL = 1500.0  # panels as high as this have more than two rails, fibre cement one more than the others
+RAIL_SHARES = {2: (0.2, 0.8), 3: (0.14, 0.5, 0.86), 4: (0.1, 0.37, 0.63, 0.9)}  # heights of the rails over the panel's
 CLEAR = 380.0  # first profile from an external corner, past the brackets of the side before
 CORNER = 120.0  # rails stop short of an external corner, so that those of two sides do not meet
 
@@ -77,11 +79,12 @@ def _rail(side: int, storey: int, u0: float, u1: float, axis: float) -> Part:
     return Part(side, storey, "rail", u0, axis - RAIL[0] / 2, _front(side, storey), u1 - u0, *RAIL)
 
 
-def _heights(side: int, storey: int, h: float) -> tuple[float, float]:
-    """Axes of the two rails of a row; below a falling coping the upper one is lower."""
-    low = round(RAIL_SHARE * h)
-    falls = storey == ROOF and side == FALLING
-    return float(low), h - FALL - 90.0 if falls else h - low
+def _heights(side: int, storey: int, h: float) -> list[float]:
+    """Axes of the rails of a row; below a falling coping the upper one is lower."""
+    if storey == ROOF and side == FALLING:
+        return [float(round(RAIL_SHARES[2][0] * h)), h - FALL - 90.0]
+    count = 2 if h < TALL else 4 if base_material(side, storey) == CEMENT else 3
+    return [float(round(share * h)) for share in RAIL_SHARES[count]]
 
 
 def _runs(side: int, present: list[bool], broken: bool) -> Iterator[tuple[float, float]]:
@@ -128,5 +131,5 @@ def _bracket(side: int, storey: int, u: float, v: float, front: float, back: flo
 
 def _stray(cell: Cell) -> Part:
     """The planted one: over the lower rail, wherever the lower left anchor could be."""
-    axis = cell.v + round(RAIL_SHARE * cell.h)
+    axis = cell.v + _heights(cell.at[0], cell.at[1], cell.h)[0]
     return Part(cell.at[0], cell.at[1], "bracket", cell.u + 40.0, axis - 70.0, cell.t + STRAY_GAP, 320.0, 140.0, STRAY_DEPTH)
