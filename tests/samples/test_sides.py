@@ -30,7 +30,7 @@ def test_the_l_has_one_re_entrant_corner() -> None:
     assert ends == [(True, True), (True, True), (True, False), (False, True), (True, True), (True, True)]
 
 
-@pytest.mark.parametrize("corners", [CORNERS, CORNERS[:1] + ((18000.0, 0.0), (18000.0, 9000.0), (0.0, 9000.0))])
+@pytest.mark.parametrize("corners", [CORNERS, (*CORNERS[:1], (18000.0, 0.0), (18000.0, 9000.0), (0.0, 9000.0))])
 def test_walls_fill_their_ring_without_overlap(corners: tuple[tuple[float, float], ...]) -> None:
     depth, thickness = 320.0, 200.0
     sides, plan = sides_of(corners), shapely.Polygon(corners)
