@@ -11,7 +11,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-import shapely
 
 from bimcheck.plate.hermite import Array, Index, locate, patch, weights
 from bimcheck.plate.shape import Plate
@@ -32,13 +31,6 @@ class Circles:
     rows: Index
     in_x: Array
     in_y: Array
-
-
-def edge_distance(plate: Plate, points: Array) -> Array:
-    """(p,) distance to the nearest edge in plate units, negative outside the plate."""
-    at = shapely.points(points)
-    distance = shapely.distance(plate.polygon.boundary, at)
-    return np.where(shapely.covers(plate.polygon, at), distance, -distance)
 
 
 def radii(plate: Plate, edge: Array, apart: Array) -> Array:

@@ -11,6 +11,7 @@ from collections.abc import Sequence
 import numpy as np
 import shapely
 
+from bimcheck.plate.edges import edge_distance, is_box
 from bimcheck.plate.hermite import Array, Index
 from bimcheck.plate.response import nearest_other
 from bimcheck.plate.shape import CELLS, CELLS_CUT
@@ -25,15 +26,11 @@ def cells_for(rings: Sequence[Array], layouts: Sequence[Array]) -> Index:
     counts = np.array([len(a) for a in layouts], dtype=np.int64)
     offsets = np.concatenate([[0], np.cumsum(counts)])
     anchors = np.concatenate([np.empty((0, 2)), *(np.reshape(a, (-1, 2)) for a in layouts)])
-    room = np.minimum(shapely.distance(polygon.boundary, shapely.points(anchors)), nearest_other(anchors, counts, offsets))
+    room = np.minimum(np.abs(edge_distance(polygon, anchors)), nearest_other(anchors, counts, offsets))
     size = np.ptp(np.asarray(rings[0], dtype=float), axis=0).max()
     with np.errstate(divide="ignore"):
         needed = np.where(room > 0, size / (LARGEST_CELL * room), 0.0)  # on the edge there is no disc to resolve
     worst = np.full(len(counts), float(CELLS))
     np.maximum.at(worst, np.repeat(np.arange(len(counts)), counts), needed)
     chosen = STEPS[np.minimum(np.searchsorted(STEPS, worst), len(STEPS) - 1)]
-    return chosen if _is_box(polygon) else np.maximum(chosen, CELLS_CUT)
-
-
-def _is_box(polygon: shapely.Polygon) -> bool:
-    return bool(np.isclose(polygon.area, shapely.box(*polygon.bounds).area, rtol=1e-12))
+    return chosen if is_box(polygon) else np.maximum(chosen, CELLS_CUT)

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from bimcheck.core.errors import InputError
-from bimcheck.plate.discs import edge_distance
+from bimcheck.plate.edges import edge_distance
 from bimcheck.plate.hermite import Array, Index, locate, patch, weights
 from bimcheck.plate.nearfield import fading, missed
 from bimcheck.plate.samples import ORDERS, rows, smoothed
@@ -135,7 +135,7 @@ def respond(plate: Plate, layouts: Layouts, softness: Array, settled: Array | No
     """
     pressure = 1.0 if settled is None else 0.0
     forward = plate.forward(layouts.points)
-    edge = edge_distance(plate, layouts.points)[layouts.which]
+    edge = edge_distance(plate.polygon, layouts.points)[layouts.which]
     outside = np.zeros(len(layouts.counts), dtype=bool)
     np.logical_or.at(outside, layouts.owner, edge < -OFF)
     flexibility = forward.T @ forward + np.diag(missed(plate.grid, locate(plate.grid, layouts.points)))

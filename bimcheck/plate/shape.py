@@ -15,6 +15,7 @@ from scipy.linalg import lapack
 from bimcheck.core.errors import InputError
 from bimcheck.plate.corners import Corners, nowhere, reentrant
 from bimcheck.plate.cut import Cut, cut_cells
+from bimcheck.plate.edges import is_box
 from bimcheck.plate.element import FULL, full_stiffness, load, stiffness
 from bimcheck.plate.hermite import Array, Grid, Index, locate, patch, weights
 from bimcheck.plate.lines import lines_along
@@ -76,7 +77,7 @@ def build(rings: Sequence[Array], nu: float, cells: int | None = None) -> Plate:
     """
     origin, size, polygon = _normalise(rings)
     width, height = shapely.bounds(polygon)[2:]
-    whole = len(rings) == 1 and bool(np.isclose(polygon.area, width * height, rtol=1e-12))
+    whole = is_box(polygon)
     cells = cells or (CELLS if whole else CELLS_CUT)
     nx, ny = (max(FEWEST, 2 * round(cells * side / 2)) for side in (width, height))
     lines = (None, None) if whole else tuple(lines_along(polygon, k, n) for k, n in enumerate((nx, ny)))
