@@ -5,13 +5,14 @@ from __future__ import annotations
 from pathlib import Path
 
 import ifcopenshell
+import ifcopenshell.util.unit
 import numpy as np
 import pytest
 
 from bimcheck.core.errors import InputError
-from bimcheck.samples.tower import write_tower
+from bimcheck.samples.tower import BASE_STOREYS, GRANITE, write_tower
 from bimcheck.samples.tower_plan import JOINT, MATERIALS, RETURN, Tower, tower
-from tests.samples.measure import boxes, messages
+from tests.samples.measure import boxes, messages, triangles, volume
 
 BODIES = ("extrusion", "brep", "tessellation", "mapped")
 VARIANTS = [(s, b) for s in ("IFC2X3", "IFC4", "IFC4X3") for b in BODIES if (s, b) != ("IFC2X3", "tessellation")]
@@ -30,20 +31,28 @@ def test_valid_and_measured_by_another_reader(tmp_path: Path, schema: str, body:
     path = write_tower(tmp_path / "t.ifc", 60, 30, body, schema, seed=5, unit="METRE")
     assert messages(path) == []
     assert len(_panels(path)) == 60
-    size = {tag: high - low for tag, (low, high) in boxes(path, world=False).items() if tag.startswith("T-")}
+    bodies = triangles(path, world=False)
     design = tower(60, 30, 5)  # expected sizes: the plan that was asked for, never the written file
     n = len(design.faces[0].widths)
     for k, (_, rows) in enumerate(design.storeys):
         for c, w in enumerate(design.faces[0].widths):
             for r, (_, h) in enumerate(rows):
-                got = size[f"T-F1-{k:02d}-{r * n + c + 1:03d}"]
-                assert got[:2] == pytest.approx([w, h], abs=1e-3)
-                assert any(abs(got[2] - t) < 1e-3 for t in MATERIALS.values())
+                body_of = bodies[f"T-F1-{k:02d}-{r * n + c + 1:03d}"]
+                t = MATERIALS[GRANITE if k < BASE_STOREYS else design.faces[0].materials[c]]
+                assert np.ptp(body_of, axis=(0, 1)) == pytest.approx([w, h, t], abs=1e-3)
+                assert volume(body_of) == pytest.approx(w * h * t, rel=1e-6)  # closed, and its faces look outward
 
 
 @pytest.mark.parametrize("schema", ["IFC2X3", "IFC4", "IFC4X3"])
 def test_the_schema_s_own_rules_hold(tmp_path: Path, schema: str) -> None:
     assert messages(write_tower(tmp_path / "t.ifc", 40, 10, schema=schema), rules=True) == []
+
+
+# Expected: SI prefixes; the international foot and inch.
+@pytest.mark.parametrize(("unit", "metres"), [("MILLIMETRE", 0.001), ("CENTIMETRE", 0.01), ("METRE", 1.0), ("FOOT", 0.3048), ("INCH", 0.0254)])
+def test_the_stated_unit_is_the_unit(tmp_path: Path, unit: str, metres: float) -> None:
+    model = ifcopenshell.open(str(write_tower(tmp_path / "t.ifc", 40, 10, unit=unit)))
+    assert ifcopenshell.util.unit.calculate_unit_scale(model) == pytest.approx(metres, rel=1e-12)
 
 
 @pytest.mark.parametrize("unit", ["CENTIMETRE", "FOOT", "INCH"])
