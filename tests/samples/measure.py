@@ -23,8 +23,11 @@ def boxes(path: Path, world: bool) -> dict[str, np.ndarray]:
 
 
 def volume(corners: np.ndarray) -> float:
-    """Signed volume in mm3 of a closed body of triangles (n, 3, 3): positive where they look outward (divergence theorem)."""
-    return float(np.linalg.det(corners).sum() / 6)
+    """Signed volume in mm3 of a closed body of triangles (n, 3, 3): positive where they look outward (divergence theorem).
+
+    Taken about a point in no plane of the body, so that no face drops out.
+    """
+    return float(np.linalg.det(corners - [-211.0, 457.0, 891.0]).sum() / 6)
 
 
 def triangles(path: Path, world: bool) -> dict[str, np.ndarray]:
