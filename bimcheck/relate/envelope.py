@@ -134,7 +134,7 @@ def _rings(cut: skin.Facades, ends: fc.Ends, plan: shapely.Geometry | None) -> t
     if len(first) != 1 or len(last) != 1 or edge[first[0]] < 0 or edge[last[0]] < 0:
         return (), "open", closed
     points = fc.outline(cut, closed, int(np.argmax(length)))
-    return (structure.completed(points, edge[first[0]], edge[last[0]], grown),), "structure", closed
+    return (structure.completed(points, int(edge[first[0]]), int(edge[last[0]]), grown),), "structure", closed
 
 
 def _around(cut: skin.Facades, rings: tuple[Floats, ...], source: str) -> Ints:

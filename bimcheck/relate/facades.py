@@ -53,7 +53,7 @@ def find_ends(facades: Facades, normal: Floats, offset: Floats, low: Floats, hig
     for side, neighbour in enumerate((facades.before, facades.after)):
         for f in np.flatnonzero(neighbour >= 0):
             g = neighbour[f]
-            point = meet(normal[f], offset[f], normal[g], offset[g])
+            point = meet(normal[f], float(offset[f]), normal[g], float(offset[g]))
             if point is not None:
                 position[f, side] = u[f] @ point
             kind[f, side] = _kind(u[f], u[g], side)

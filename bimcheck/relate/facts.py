@@ -5,14 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Any
 
-import numpy as np
 from numpy.typing import NDArray
 
 from bimcheck.core.issue import Issue
 from bimcheck.core.tables import Table
 
-Floats = NDArray[np.float64]
-Ints = NDArray[np.int64]
+Floats = NDArray[Any]  # of float64
+Ints = NDArray[Any]  # of int64
 NAN = float("nan")
 
 

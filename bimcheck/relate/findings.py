@@ -88,7 +88,7 @@ def _about(building: Building) -> list[Issue]:
                   way_out="state [wind] h_m and footprint, or [model] ground_m")]
 
 
-def _at(elements: Table, r: int, rule: str, severity: str, text: str, **more: Any) -> Issue:
+def _at(elements: Table, r: Any, rule: str, severity: str, text: str, **more: Any) -> Issue:
     x, y, z = (elements["origin"][r] + elements["u"][r] * elements["width"][r] / 2
                + elements["v"][r] * elements["height"][r] / 2)
     return Issue(rule, severity, text, panel=int(r), x=float(x), y=float(y), z=float(z), **more)

@@ -109,7 +109,8 @@ def stretches(planes: Planes, span: tuple[Floats, Floats], height: tuple[Floats,
     label = np.full(len(planes.label), -1)
     label[order] = np.cumsum(new) - 1
     if not len(starts):
-        return Stretches(plane, *(np.zeros(0) for _ in range(4)), label)
+        none = np.zeros(0)
+        return Stretches(plane, none, none, none, none, label)
     return Stretches(plane[starts], low[order][starts], np.maximum.reduceat(high[order], starts),
                      np.minimum.reduceat(z0[order], starts), np.maximum.reduceat(z1[order], starts), label)
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.spatial import cKDTree
+from scipy.spatial import KDTree
 
 from bimcheck.relate.facts import Floats, Ints
 from bimcheck.relate.planes import Planes, Stretches
@@ -29,9 +29,12 @@ class Chain:
         return first, first ^ 1
 
 
-def trace(planes: Planes, parts: Stretches, reach: float) -> list[Chain]:
-    """Follow the stretches: nearest corners first, each end used once."""
-    mate = _mates(planes, parts, reach)
+def trace(planes: Planes, parts: Stretches, reach: float, gap: float) -> list[Chain]:
+    """Follow the stretches: nearest ends first, each end used once.
+
+    reach: mm by which a wall may be extended to a corner.  gap: widest gap in one plane.
+    """
+    mate = _mates(planes, parts, reach, gap)
     seen = np.zeros(len(parts.plane), dtype=bool)
     found = []
     # Open chains are begun at their open end; what is left over are rings.
@@ -52,13 +55,13 @@ def _follow(end: int, mate: Ints, seen: np.ndarray) -> Chain:
     return Chain(np.array(path), np.array(forward), end == first and len(path) > 2)
 
 
-def _mates(planes: Planes, parts: Stretches, reach: float) -> Ints:
+def _mates(planes: Planes, parts: Stretches, reach: float, gap: float) -> Ints:
     points = parts.ends(planes)
     mate = np.full(len(points), -1, dtype=np.int64)
-    pairs = cKDTree(points).query_pairs(1.5 * reach, output_type="ndarray") if len(points) else np.zeros((0, 2), int)
+    pairs = KDTree(points).query_pairs(max(1.5 * reach, gap), output_type="ndarray") if len(points) else np.zeros((0, 2), int)
     i, j = pairs[pairs[:, 0] // 2 != pairs[:, 1] // 2].T
-    cost = _cost(planes, parts, points, i, j)
-    good = np.flatnonzero(cost <= reach)
+    cost, bent = _cost(planes, parts, points, i, j)
+    good = np.flatnonzero(cost <= np.where(bent, reach, gap))
     # Equal costs are settled by place, so that the order of rows does not matter.
     for k in good[np.lexsort((j[good], i[good], np.round(cost[good], 3)))]:
         if mate[i[k]] < 0 and mate[j[k]] < 0:
@@ -66,8 +69,8 @@ def _mates(planes: Planes, parts: Stretches, reach: float) -> Ints:
     return mate
 
 
-def _cost(planes: Planes, parts: Stretches, points: Floats, i: Ints, j: Ints) -> Floats:
-    """How far two ends are from meeting, mm: at a corner, across a gap of one plane, or over a step."""
+def _cost(planes: Planes, parts: Stretches, points: Floats, i: Ints, j: Ints) -> tuple[Floats, np.ndarray]:
+    """How far two ends are from meeting, mm: at a corner (True), or across a gap of one plane or over a step (False)."""
     plane = np.repeat(parts.plane, 2)
     away = planes.along[plane] * np.where(np.arange(len(plane)) % 2, 1.0, -1.0)[:, None]
     between = points[j] - points[i]
@@ -82,8 +85,8 @@ def _cost(planes: Planes, parts: Stretches, points: Floats, i: Ints, j: Ints) ->
     straight = np.where(facing & (onward > 0), length, np.inf)
     sideways = np.abs(between[:, 0] * away[i, 1] - between[:, 1] * away[i, 0])
     step = np.where(facing & (sideways <= JOG) & (np.abs(onward) <= JOG), 1.5 * length + 300.0, np.inf)
-    return np.where(np.abs(cross) > PARALLEL, corner,
-                    np.where((plane[i] == plane[j]) | (length < 100.0), straight, step))
+    bent = np.abs(cross) > PARALLEL
+    return np.where(bent, corner, np.where((plane[i] == plane[j]) | (length < 100.0), straight, step)), bent
 
 
 def _run(extension: Floats) -> Floats:

@@ -35,7 +35,8 @@ def corners(planes: Planes, parts: Stretches, chain: Chain) -> Floats:
     last = len(enter) if chain.closed else len(enter) - 1
     for k in range(last):
         m = (k + 1) % len(enter)
-        met = meet(planes.normal[plane[k]], planes.offset[plane[k]], planes.normal[plane[m]], planes.offset[plane[m]])
+        met = meet(planes.normal[plane[k]], float(planes.offset[plane[k]]),
+                   planes.normal[plane[m]], float(planes.offset[plane[m]]))
         found += [points[leave[k]], points[enter[m]]] if met is None else [met]
     return np.array(found if chain.closed else [*found, points[leave[-1]]])
 

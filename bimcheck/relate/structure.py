@@ -37,7 +37,8 @@ def plan_of(obstacles: Table) -> shapely.Polygon | None:
         if len(flat):
             grown = shapely.union_all(shapely.buffer(flat, seam, join_style="mitre"))
             plan = shapely.Polygon(grown.exterior) if isinstance(grown, shapely.Polygon) else None
-            return None if plan is None else plan.buffer(-seam, join_style="mitre").simplify(1.0)
+            shrunk = None if plan is None else plan.buffer(-seam, join_style="mitre").simplify(1.0)
+            return shrunk if isinstance(shrunk, shapely.Polygon) else None
     return None
 
 

@@ -69,26 +69,26 @@ def _levels(parts: pl.Stretches, chains: list[ring.Chain], settings: Relate) -> 
 def _joined(some: list[pl.Stretches], many: list[list[ring.Chain]]) -> tuple[pl.Stretches, list[ring.Chain]]:
     first = np.r_[0, np.cumsum([len(s.plane) for s in some])]
     label = np.max([np.where(s.label >= 0, s.label + f, -1) for s, f in zip(some, first[:-1], strict=True)], axis=0)
-    fields = [np.concatenate([getattr(s, k) for s in some]) for k in ("plane", "a", "b", "z0", "z1")]
+    plane, a, b, z0, z1 = (np.concatenate([getattr(s, k) for s in some]) for k in ("plane", "a", "b", "z0", "z1"))
     chains = [ring.Chain(c.stretch + f, c.forward, c.closed) for part, f in zip(many, first[:-1], strict=True) for c in part]
-    return pl.Stretches(*fields, label), chains
+    return pl.Stretches(plane, a, b, z0, z1, label), chains
 
 
 def _chains(found: pl.Planes, parts: pl.Stretches, settings: Relate) -> list[ring.Chain]:
     """Chains of the long stretches, with short ones where only they close the ring; other short ones are no facades."""
     length = parts.b - parts.a
     long = np.flatnonzero(length >= settings.return_mm)
-    best = _trace(found, parts, long, settings.corner_reach_mm)
+    best = _trace(found, parts, long, settings)
     if len(long) < len(length) and _ringed(best, length) < WHOLE:
-        every = _trace(found, parts, np.arange(len(length)), settings.corner_reach_mm)
+        every = _trace(found, parts, np.arange(len(length)), settings)
         best = every if not len(long) or _ringed(every, length) > _ringed(best, length) else best
     # Where there is nothing but short walls, they are the facades.
     return [c for c in best if not len(long) or c.closed or length[c.stretch].max() >= settings.return_mm]
 
 
-def _trace(found: pl.Planes, parts: pl.Stretches, use: Ints, reach: float) -> list[ring.Chain]:
+def _trace(found: pl.Planes, parts: pl.Stretches, use: Ints, settings: Relate) -> list[ring.Chain]:
     some = pl.Stretches(parts.plane[use], parts.a[use], parts.b[use], parts.z0[use], parts.z1[use], parts.label)
-    return [ring.Chain(use[c.stretch], c.forward, c.closed) for c in ring.trace(found, some, reach)]
+    return [ring.Chain(use[c.stretch], c.forward, c.closed) for c in ring.trace(found, some, settings.corner_reach_mm, settings.gap_reach_mm)]
 
 
 def _ringed(chains: list[ring.Chain], length: Floats) -> float:
