@@ -42,6 +42,8 @@ class Canonical:
 
 def canonical(rings: Sequence[Array]) -> Canonical:
     """The canonical form of an outline (first ring) with cut-outs, rings (k, 2) in mm, not closed."""
+    if not all(np.all(np.isfinite(ring)) for ring in rings):
+        raise InputError("an outline with points that are no numbers", "plate", "correct the panel's outline")
     steps = [_clean(np.rint(np.asarray(ring, dtype=float) / STEP).astype(int).tolist()) for ring in rings]
     key, best = _box(steps) or min((_key(steps, move), k) for k, move in enumerate(MOVES.tolist()))
     matrix = MOVES[best].astype(float)

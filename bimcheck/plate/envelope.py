@@ -107,7 +107,7 @@ def _largest_anchor_moment(solved: Solutions, radius: Array) -> Array:
 def _corner(solved: Solutions, thickness: Array) -> Array:
     """0 where there is no re-entrant corner, nan where there is one and no thickness."""
     known = np.where(thickness > 0, thickness, np.nan)
-    return np.where(solved.corner.any(axis=1), solved.corner_moment(known), np.where(solved.mechanism, np.nan, 0.0))
+    return np.where(solved.corner.any(axis=1), solved.corner_moment(known), 0.0)
 
 
 def _worst(values: Array, rows: _Rows, among: Array, m: int) -> Array:
@@ -151,8 +151,10 @@ def _flags(solved: Solutions, rows: _Rows, soft: Index, radius: Array) -> Array:
     beyond = segment(np.maximum, (radius[rows.asked[owner]] >= solved.edge).astype(float), owner, len(solved), 0.0) > 0
     coarse = segment(np.maximum, solved.coarse.astype(float), owner, len(solved), 0.0) > 0
     found = {
-        "mechanism": solved.mechanism, "anchor off the plate": solved.outside, "radius beyond the edge": beyond,
-        "grid coarse at an anchor": coarse, "re-entrant corner": solved.corner.any(axis=1) & ~solved.mechanism,
+        "mechanism": solved.mechanism, "anchor off the plate": solved.outside,
+        "outline, anchors or Poisson's ratio cannot be solved": solved.refused,
+        "radius beyond the edge": beyond,
+        "grid coarse at an anchor": coarse, "re-entrant corner": np.nan_to_num(solved.corner).any(axis=1),
     }
     flags = np.full(len(soft), "", dtype=object)
     for text, where in found.items():

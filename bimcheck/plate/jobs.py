@@ -14,6 +14,7 @@ from pathlib import Path
 import numpy as np
 from threadpoolctl import threadpool_limits
 
+from bimcheck.core.errors import InputError
 from bimcheck.plate import cache
 from bimcheck.plate.canonical import STEP, Canonical, Key, canonical
 from bimcheck.plate.fineness import cells_for
@@ -21,7 +22,7 @@ from bimcheck.plate.hermite import Array
 from bimcheck.plate.points import solve_many
 from bimcheck.plate.records import length, pack, unpack
 from bimcheck.plate.shape import build
-from bimcheck.plate.solutions import Solutions
+from bimcheck.plate.solutions import Solutions, join, refused
 
 SPRING_STEP = np.log(1.05)  # springs over D are binned to 5 %
 ALONE = 300  # shapes below which a second process does not pay for its start
@@ -126,25 +127,36 @@ def _in_processes(works: Sequence[_Work], processes: int) -> list[list[bytes]] |
 
 def _records(work: _Work) -> list[bytes]:
     """Solve the layouts of one plate."""
+    if not work.rings:
+        return pack(refused(work.nu, [len(a) // 2 for a in work.anchors]))
     rings = [np.reshape(r, (-1, 2)) * STEP for r in work.rings]
     layouts = [np.reshape(a, (-1, 2)) * STEP for a in work.anchors]
     cells = cells_for(rings, layouts) if not work.cells else np.full(len(layouts), work.cells)
     records: list[bytes] = [b""] * len(layouts)
     for fine in np.unique(cells):
-        plate = build(rings, work.nu, int(fine))
         for moved in (False, True):
-            rows = np.flatnonzero((cells == fine) & ((np.array(work.settled) >= 0) == moved))
-            if len(rows):
-                part = work.only(rows.tolist())
-                solutions = solve_many(plate, [layouts[k] for k in rows], spring=np.array(part.spring),
-                                       lost=part.lost, settled=part.settled if moved else None)
+            rows = np.flatnonzero((cells == fine) & ((np.array(work.settled) >= 0) == moved)).tolist()
+            if rows:
+                solutions = _attempt(rings, int(fine), work.only(rows), [layouts[k] for k in rows])
                 for row, record in zip(rows, pack(solutions), strict=True):
                     records[row] = record
     return records
 
 
+def _attempt(rings: Sequence[Array], cells: int, part: _Work, layouts: Sequence[Array]) -> Solutions:
+    """One outline or layout that cannot be set up must not stop the thousands beside it: its rows are refused."""
+    try:
+        plate = build(rings, part.nu, cells)
+        settled = part.settled if part.settled[0] >= 0 else None
+        return solve_many(plate, layouts, spring=np.array(part.spring), lost=part.lost, settled=settled)
+    except InputError:
+        if len(layouts) == 1:
+            return refused(part.nu, [len(layouts[0])])
+        return join([_attempt(rings, cells, part.only([k]), [a]) for k, a in enumerate(layouts)])
+
+
 def _work(job: Job) -> _Work:
-    form = canonical(job.rings)
+    form = _form(job.rings)
     anchors = _steps(form, job.layouts)
     m = len(anchors)
     spring = (np.inf,) * m if job.spring is np.inf else tuple(np.broadcast_to(binned(np.asarray(job.spring)), m).tolist())
@@ -158,9 +170,17 @@ def _work(job: Job) -> _Work:
     return _Work(form.key, job.nu, job.cells, anchors, spring, lost, settled, tuple(keys))
 
 
+def _form(rings: Sequence[Array]) -> Canonical:
+    """The canonical form; one without rings where the outline is none, which _records refuses."""
+    try:
+        return canonical(rings)
+    except InputError:
+        return Canonical((), (), np.eye(2), np.zeros(2))
+
+
 def _steps(form: Canonical, layouts: Sequence[Array]) -> tuple[tuple[int, ...], ...]:
     """Anchors of each layout in the canonical outline, as flat integers."""
     together = np.concatenate([np.empty((0, 2)), *(np.reshape(a, (-1, 2)) for a in layouts)])
-    flat = np.rint(form.to(together) / STEP).astype(int).ravel().tolist()
+    flat = np.rint(np.nan_to_num(form.to(together)) / STEP).astype(int).ravel().tolist()
     ends = np.cumsum([0, *(2 * len(a) for a in layouts)]).tolist()
     return tuple(tuple(flat[i:j]) for i, j in pairwise(ends))

@@ -124,7 +124,7 @@ def _scaled(response: Response, *, radius: Array, mean: Array, deviator: Array, 
     m = len(unsolved)
     return Solutions(
         nu=np.full(m, response.plate.nu), pressure=np.full(m, response.pressure), offsets=layouts.offsets,
-        mechanism=response.loose, outside=response.outside,
+        mechanism=response.loose, outside=response.outside, refused=np.zeros(m, dtype=bool),
         reaction=response.reaction * per_force, yielded=response.yielded * per_length,
         edge=response.edge * s, radius=radius * s, coarse=radius < COARSE * response.plate.grid.size,
         mean=np.where(off, np.nan, mean) * per_force, deviator=np.where(off[:, None, None], np.nan, deviator) * per_force,

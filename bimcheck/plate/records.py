@@ -10,15 +10,14 @@ from collections.abc import Sequence
 import numpy as np
 
 from bimcheck.plate.hermite import Array
-from bimcheck.plate.solutions import Solutions, none
+from bimcheck.plate.solutions import FLAGS, Solutions, none
 
 PER_LAYOUT = {
-    "nu": 1, "pressure": 1, "mechanism": 1, "outside": 1, "m_field": 1, "corner": 3, "corner_radius": 1,
+    "nu": 1, "pressure": 1, "mechanism": 1, "outside": 1, "refused": 1, "m_field": 1, "corner": 3, "corner_radius": 1,
     "corner_exponent": 1, "w_max": 1, "slope": 1, "slope_length": 1,
 }
 PER_ANCHOR = {"reaction": 1, "yielded": 1, "edge": 1, "radius": 1, "coarse": 1, "mean": 1, "deviator": 4}
 DIGITS = 10
-FLAGS = {"mechanism", "outside", "coarse"}
 SHAPES = {"corner": (3,), "deviator": (2, 2)}
 _LAYOUT, _ANCHOR = sum(PER_LAYOUT.values()), sum(PER_ANCHOR.values())
 

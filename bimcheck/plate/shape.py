@@ -75,6 +75,8 @@ def build(rings: Sequence[Array], nu: float, cells: int | None = None) -> Plate:
     nu: Poisson's ratio.  cells: along the longest side, by default 24, or 32 where the outline
     cuts cells.  Raises InputError for an outline that is no simple polygon.
     """
+    if not 0 <= nu < 0.5:  # nan too
+        raise InputError(f"Poisson's ratio {nu}", "plate", "give the material one from 0 to below 0.5")
     origin, size, polygon = _normalise(rings)
     width, height = shapely.bounds(polygon)[2:]
     whole = is_box(polygon)

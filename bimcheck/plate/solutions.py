@@ -17,7 +17,8 @@ class Solutions:
     """m layouts, per unit of pressure q (deflections per q / D); lengths in mm.
 
     Per layout (m,): nu; pressure (1, or 0 for a settlement, whose reactions and moments are per D times settlement and
-    deflections per settlement); mechanism, outside: True where the layout cannot be solved (nan in all else);
+    deflections per settlement); mechanism, outside, refused: True where the layout cannot be solved (too few anchors or all on one
+    line; an anchor off the plate; an outline or anchors that are no plate on points), nan in all else;
     m_field [mm2] largest principal moment of the field outside the discs; corner (3,) [mm2], corner_radius [mm] and
     corner_exponent: fit of the worst re-entrant corner (see corners.py; 0 where there is none); w_max [mm4];
     slope [mm3] largest deflection between adjacent anchors over their distance, or of an overhang over twice its
@@ -33,6 +34,7 @@ class Solutions:
     offsets: Index
     mechanism: Array
     outside: Array
+    refused: Array
     reaction: Array
     yielded: Array
     edge: Array
@@ -86,15 +88,25 @@ class Solutions:
         return Solutions(**{f.name: getattr(self, f.name) for f in fields(self)} | blank | {"offsets": offsets})
 
 
+FLAGS = {"mechanism", "outside", "refused", "coarse"}
+OF_ANCHORS = {"reaction", "yielded", "edge", "radius", "coarse", "mean", "deviator"}
 _LOST = {"reaction": 0.0, "yielded": np.nan, "edge": np.nan, "radius": np.nan, "coarse": False, "mean": np.nan, "deviator": np.nan}
 
 
 def none() -> Solutions:
     """No layouts."""
     shapes = {"corner": (0, 3), "deviator": (0, 2, 2)}
-    flags = {"mechanism", "outside", "coarse"}
-    columns = {f.name: np.empty(shapes.get(f.name, (0,)), dtype=bool if f.name in flags else float) for f in fields(Solutions)}
+    columns = {f.name: np.empty(shapes.get(f.name, (0,)), dtype=bool if f.name in FLAGS else float) for f in fields(Solutions)}
     return Solutions(**{**columns, "offsets": np.zeros(1, dtype=np.int64)})
+
+
+def refused(nu: float, anchors: Sequence[int]) -> Solutions:
+    """Layouts with so many anchors that could not be set up: nan, and the flag."""
+    m, k = len(anchors), int(np.sum(anchors))
+    columns = {f.name: np.full(k if f.name in OF_ANCHORS else m, np.nan) for f in fields(Solutions)}
+    columns |= {"nu": np.full(m, nu), "corner": np.full((m, 3), np.nan), "deviator": np.full((k, 2, 2), np.nan)}
+    columns |= {name: np.full(len(columns[name]), name == "refused") for name in FLAGS}
+    return Solutions(**{**columns, "offsets": np.concatenate([[0], np.cumsum(anchors)]).astype(np.int64)})
 
 
 def join(parts: Sequence[Solutions]) -> Solutions:

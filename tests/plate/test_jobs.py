@@ -128,6 +128,17 @@ def test_records_keep_ten_digits() -> None:
                                    rtol=5e-10, atol=1e-4 if f.name == "deviator" else 0.0)
 
 
+def test_what_cannot_be_set_up_does_not_stop_the_rest(tmp_path: Path) -> None:
+    bow_tie = [np.array([[0, 0], [100, 100], [100, 0], [0, 100]], dtype=float)]
+    twice = np.vstack([FOUR, FOUR[:1]])
+    nowhere = [np.array([[0, 0], [np.nan, 100], [100, 0]])]
+    solved = solve_shapes([Job(PANEL, 0.2, [FOUR, twice, SIX]), Job(bow_tie, 0.2, [FOUR]), Job(PANEL, float("nan"), [FOUR]),
+                           Job(nowhere, 0.2, [FOUR]), Job([np.zeros((4, 2))], 0.2, [FOUR])], where=tmp_path)
+    assert solved.refused.tolist() == [False, True, False, True, True, True, True]
+    assert np.isnan(solved.governing_moment(10.0, 20.0)).tolist() == solved.refused.tolist()
+    assert np.isfinite(solved.reaction[:4]).all() and np.isnan(solved.reaction[4:9]).all()
+
+
 def test_springs_are_binned_to_five_percent() -> None:
     springs = np.geomspace(1e-6, 1e-2, 500)
     assert np.abs(binned(springs) / springs - 1).max() <= 0.025
