@@ -52,7 +52,8 @@ def layouts(asked: Sequence[Asked], *, robust: bool = False, where: Path | None 
     m_field holds the re-entrant corners too.  Ragged, a value an anchor: share, share_min (greatest and least of rigid
     and elastic), share_lost [mm2].  A layout that is a mechanism, or becomes one without an anchor, is nan there.
     """
-    rows, jobs = _jobs(asked, robust)
+    plates = _plates(asked)
+    rows, jobs = _jobs(asked, plates, robust)
     solved = solve_shapes(jobs, where=where, processes=processes)
     m, counts = len(asked), np.array([len(a.anchors) for a in asked], dtype=np.int64)
     radius, thickness = (np.array([getattr(a, k) for a in asked], dtype=float) for k in ("radius", "thickness"))
@@ -67,19 +68,24 @@ def layouts(asked: Sequence[Asked], *, robust: bool = False, where: Path | None 
     return Table("layouts", m, {
         "m_support": support, "m_field": field, "m_plate": np.maximum(support, field),
         "w_unit": solved.w_max[soft], "w_span": slope * length, "span": length,
-        "overhang": np.array([_overhang(a) for a in asked], dtype=float),
+        "overhang": _overhang(asked, plates),
         "m_support_lost": _worst(np.maximum(at_anchors, in_field), rows, ~standing, m),
         "layout_flags": _flags(solved, rows, soft, radius), **shares,
     })
 
 
-def _jobs(asked: Sequence[Asked], robust: bool) -> tuple[_Rows, list[Job]]:
-    """Layouts of one outline together; the rows come back in the order of the jobs."""
+def _plates(asked: Sequence[Asked]) -> list[list[int]]:
+    """Layouts of one outline and one Poisson's ratio together."""
     plates: dict[tuple[bytes | float, ...], list[int]] = {}
     for k, a in enumerate(asked):
         plates.setdefault((*(np.asarray(r, dtype=float).tobytes() for r in a.rings), a.nu), []).append(k)
+    return list(plates.values())
+
+
+def _jobs(asked: Sequence[Asked], plates: list[list[int]], robust: bool) -> tuple[_Rows, list[Job]]:
+    """One job a plate, and what its rows stand for."""
     jobs, rows = [], []
-    for members in plates.values():
+    for members in plates:
         cases = [case for k in members for case in _cases(k, asked[k], robust)]
         first = asked[members[0]]
         jobs.append(Job(first.rings, first.nu, [asked[k].anchors for k, *_ in cases], [spring for *_, spring in cases],
@@ -137,12 +143,17 @@ def _shares(solved: Solutions, rows: _Rows, counts: Index) -> dict[str, Ragged]:
     return {name: Ragged(values, offsets) for name, values in parts.items()}
 
 
-def _overhang(a: Asked) -> float:
-    """Greatest distance of a corner of the outline from its nearest anchor."""
-    if not len(a.anchors):
-        return np.nan
-    gap = np.linalg.norm(np.asarray(a.rings[0])[:, None] - np.asarray(a.anchors)[None], axis=-1)
-    return float(gap.min(axis=1).max())
+def _overhang(asked: Sequence[Asked], plates: list[list[int]]) -> Array:
+    """(m,) greatest distance of a corner of the outline from its nearest anchor; nan without anchors."""
+    out = np.full(len(asked), np.nan)
+    for members in plates:
+        held = [k for k in members if len(asked[k].anchors)]
+        if held:
+            corners, anchors = np.asarray(asked[held[0]].rings[0]), np.concatenate([asked[k].anchors for k in held])
+            x, y = (np.subtract.outer(corners[:, i], anchors[:, i]) for i in (0, 1))
+            starts = np.cumsum([0, *(len(asked[k].anchors) for k in held[:-1])])
+            out[held] = np.sqrt(np.minimum.reduceat(x * x + y * y, starts, axis=1).max(axis=0))
+    return out
 
 
 def _flags(solved: Solutions, rows: _Rows, soft: Index, radius: Array) -> Array:

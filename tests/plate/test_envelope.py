@@ -80,6 +80,13 @@ def test_columns_are_those_of_the_vocabulary(table: Table) -> None:
     assert set(table) == known - {"shape_row"}
 
 
+def test_overhang_by_hand(table: Table) -> None:
+    """Corner of the outline to the nearest anchor: (150, 90), (180, 120) and (8, 200) from the corner (Pythagoras)."""
+    expected = [np.hypot(150, 90), np.hypot(180, 120), np.hypot(150, 80)]
+    np.testing.assert_allclose(table["overhang"][:3], expected)
+    assert table["overhang"][5] == pytest.approx(np.hypot(8, 200))
+
+
 def test_without_robustness_the_lost_columns_are_nan(tmp_path: Path) -> None:
     plain = layouts([Ask(PANEL, SIX), Ask(*CASES["gable"])], where=tmp_path)
     assert np.isnan(plain["m_support_lost"]).all() and np.isnan(plain["share_lost"].values).all()
