@@ -21,6 +21,7 @@ ATTACH = 1500.0  # mm; a soffit, reveal or return belongs to a facade no farther
 LEANING = np.sin(np.radians(60.0))
 SURE = 600.0  # mm; longer facades count when the outline of the structure is moved out
 LEANS_OVER = 6000.0  # mm; so far the upper rows of a leaning part may be from the upright facade below
+RINGED = 0.8  # share of the skin that must lie in rings, or the plan is open: a closed kiosk does not close the building
 SAME_WAY = np.cos(np.radians(10.0))
 
 
@@ -92,6 +93,8 @@ def _finish(rows: Rows, found: pl.Planes, cut: skin.Facades, settled: tuple[Ints
     ends = fc.find_ends(cut, normal, offset, low, high)
     rings, source, ends = _rings(cut, ends, plan)
     around = _around(cut, rings, source)
+    if source == "panels" and _ringed(rows, cut, label) < RINGED:
+        source = "open"
     kind = fc.kinds(cut, ends, [rings[r] if r >= 0 else None for r in around], recess)
     skin_rows, label = label >= 0, _attach(rows, label, ends)
     toward = _signs(rows, label, normal)
@@ -104,6 +107,12 @@ def _finish(rows: Rows, found: pl.Planes, cut: skin.Facades, settled: tuple[Ints
     facade = np.where(label >= 0, back[label], -1) if count else label
     ends = fc.Ends(ends.normal[order], ends.offset[order], ends.position[order], ends.kind[order], ends.beyond[order])
     return Envelope(facade, skin_rows, sign, known, ends, kind[order], rings, source, around[order], names)
+
+
+def _ringed(rows: Rows, cut: skin.Facades, label: Ints) -> float:
+    """Share of the skin that lies in rings."""
+    has = label >= 0
+    return float(rows.area[has & (cut.kind[label] != skin.OPEN)].sum() / rows.area[has].sum())
 
 
 def _reach_along(face: Faces, label: Ints, normal: Floats, count: int) -> tuple[Floats, Floats]:

@@ -38,9 +38,21 @@ def framed(some: Table, skin: Envelope, obstacles: Table, settings: Relate) -> T
     z0, z1 = face.extent(frames.UP)
     return some.with_columns(
         side_known=known, origin=origin, u=u, v=v, n=n, outline=outline, width=width, height=height,
-        net_area=frames.net_area(outline), normal_x=n[:, 0], normal_y=n[:, 1], normal_z=n[:, 2],
+        net_area=frames.net_area(outline) * _developed(some, width), normal_x=n[:, 0], normal_y=n[:, 1], normal_z=n[:, 2],
         z=(origin + u * (width / 2)[:, None] + v * (height / 2)[:, None])[:, 2], z_bottom=z0, z_top=z1,
         tilt=np.degrees(np.arcsin(np.clip(n[:, 2], -1, 1))))
+
+
+def _developed(some: Table, width: Floats) -> Floats:
+    """Arc over chord of curved faces, taken as arcs over their width with the rise that read states; else 1."""
+    ratio = np.ones(some.n)
+    rise = some["sagitta"] if "sagitta" in some else np.zeros(some.n)
+    rows = np.flatnonzero((some["form"] == "curved") & (rise > 0))
+    half, s = width[rows] / 2, rise[rows]
+    radius = (half**2 + s**2) / (2 * s)
+    angle = np.arctan2(half, radius - s)
+    ratio[rows] = radius * angle / half
+    return ratio
 
 
 def _level_axis(skin: Envelope) -> Floats:

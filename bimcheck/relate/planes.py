@@ -10,6 +10,8 @@ from bimcheck.relate.facts import Floats, Ints
 from bimcheck.relate.frames import Faces
 
 ANGLE = np.radians(0.2)  # directions closer than this are one direction
+ASKEW = np.cos(np.radians(3.0))  # rows turned less than this out of their facade are still part of it
+SMALL = 0.1  # of the area of the plane that they lie in
 BRIDGE = 250.0  # mm; gaps up to this inside a stretch are joints, not missing walls
 
 
@@ -65,11 +67,28 @@ def find_planes(mid: Floats, n: Floats, wall: np.ndarray, weight: Floats, step: 
     count = part.max() + 1 if len(part) else 0
     first = np.full(count, len(rows))
     np.minimum.at(first, part, np.arange(len(rows)))
-    label = np.full(len(wall), -1)
-    label[rows] = part
-    mean = np.bincount(part, weight[rows] * offset, minlength=count) / np.bincount(part, weight[rows], minlength=count)
+    total = np.bincount(part, weight[rows], minlength=count)
+    mean = np.bincount(part, weight[rows] * offset, minlength=count) / total
     normal = normal[first]
-    return Planes(label, normal, np.column_stack([-normal[:, 1], normal[:, 0]]), mean)
+    part = _absorbed(part, normal, mean, total, mid[rows, :2], step) if count else part
+    kept, part = np.unique(part, return_inverse=True)
+    normal, label = normal[kept], np.full(len(wall), -1)
+    label[rows] = part
+    return Planes(label, normal, np.column_stack([-normal[:, 1], normal[:, 0]]), mean[kept])
+
+
+def _absorbed(part: Ints, normal: Floats, offset: Floats, total: Floats, mid: Floats, step: float) -> Ints:
+    """Planes of single rows that are askew in a far larger plane join it."""
+    cosine = np.abs(normal @ normal.T)
+    host = (cosine > ASKEW) & (total[None, :] * SMALL > total[:, None])
+    out = part.copy()
+    for p in np.flatnonzero(host.any(axis=1)):
+        rows = np.flatnonzero(part == p)
+        away = np.abs(mid[rows] @ normal[host[p]].T - offset[host[p]]).max(axis=0)
+        best = int(np.argmin(away))
+        if away[best] <= step:
+            out[rows] = np.flatnonzero(host[p])[best]
+    return out
 
 
 def _directions(angle: Floats, weight: Floats) -> Floats:

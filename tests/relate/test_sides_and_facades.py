@@ -7,6 +7,7 @@ from typing import Any
 import numpy as np
 import pytest
 
+from bimcheck.core.tables import Ragged
 from bimcheck.relate.facts import Related, SiteFacts
 from bimcheck.relate.settings import Relate
 from bimcheck.relate.stage import relate
@@ -291,3 +292,80 @@ def test_one_panel_alone() -> None:
     made.panel([0, 0, 0], [0, -1, 0], (1000, 1500))
     got = run(made)
     assert got.elements["width"][0] == pytest.approx(1000.0) and got.facades.n == 1 and not got.building.known
+
+
+def test_a_closed_kiosk_does_not_close_the_building() -> None:
+    made = Made()
+    made.ring(RECTANGLE, Z, skip=(0,))
+    made.ring([[30000, 0], [32000, 0], [32000, 2000], [30000, 2000]], (0.0, 3000.0))
+    got = run(made)
+    assert normals_hold(made, got) and not got.building.known
+
+
+def test_parapet_is_what_ends_little_above_the_roof() -> None:
+    made = Made()
+    storeys = made.ring(RECTANGLE, Z)
+    parapet = made.ring(RECTANGLE, (7000.0, 8000.0))
+    slab = box([300, 300, 6700], [11700, 7700, 6950], "slab")
+    place = run(made, slab).elements["place"]
+    assert set(place[np.concatenate(parapet)]) == {"parapet"} and set(place[np.concatenate(storeys)]) == {"field"}
+
+
+def test_top_storey_over_the_last_slab_is_no_parapet() -> None:
+    made = Made()
+    made.ring(RECTANGLE, Z)
+    assert set(run(made, box([300, 300, 3200], [11700, 7700, 3450], "slab")).elements["place"]) == {"field"}
+
+
+@pytest.mark.parametrize(("slab_at", "down"), [(4200.0, True), (3600.0, False)])
+def test_level_panel_faces_away_from_what_it_is_fixed_to(slab_at: float, down: bool) -> None:
+    made = Made()
+    made.ring(RECTANGLE, Z)
+    n = [0, 0, -1] if down else [0, 0, 1]
+    row = made.panel([3000.0, 60.0 if down else 600.0, 4000.0], n, (1500.0, 500.0), u=[1, 0, 0])
+    got = run(made, box([300, 300, slab_at], [11700, 7700, slab_at + 200], "slab")).elements
+    assert np.allclose(got["n"][row], n) and (got["place"][row] == "soffit") == down
+    assert got["facade"][row] == got["facade"][0] and got["width"][row] == pytest.approx(1500.0)
+
+
+def test_arc_is_developed() -> None:
+    """Quarter circle of radius 1000 over its chord: arc pi/2 R, chord sqrt(2) R, rise (1 - sqrt(1/2)) R (geometry)."""
+    made = Made()
+    made.ring(RECTANGLE, Z)
+    made.panel([3000.0, 0.0, 7004.0], [0, -1, 0], (1414.2135623730951, 1000.0), form="curved")
+    table = made.table()
+    rise = np.where(table["form"] == "curved", 1000.0 * (1 - np.sqrt(0.5)), np.nan)
+    got = relate(table.with_columns(sagitta=rise), bodies(), SiteFacts(ground_setting=0.0), Relate())
+    assert got.elements["net_area"][-1] == pytest.approx(np.pi / 2 * 1e6)
+
+
+def test_face_seen_from_outside_is_the_outer_one_of_a_bevelled_body() -> None:
+    """A body read by its inner face 1400 x 3400 whose outer face is larger: the outer one counts."""
+    made = Made()
+    made.ring(RECTANGLE, Z)
+    table = made.table()
+    inward = np.flatnonzero((table["raw_n"] * np.array([r["n"] for r in made.rows])).sum(axis=1) < 0)
+    grown = [np.zeros((0, 3))] * table.n
+    for r in inward:
+        o = table["raw_outline"][r].copy()
+        middle = (o[:, :2].min(axis=0) + o[:, :2].max(axis=0)) / 2
+        grown[r] = np.column_stack([o[:, :2] + 2.0 * np.sign(o[:, :2] - middle), o[:, 2]])
+    got = relate(table.with_columns(raw_outline_back=Ragged.of(grown, (3,))), bodies(), SiteFacts(ground_setting=0.0), Relate())
+    plain = run(made).elements["width"]
+    assert np.allclose(got.elements["width"][inward], plain[inward] + 4.0) and len(inward) > 5
+
+
+def test_panel_askew_in_its_facade_stays_part_of_it() -> None:
+    made = Made()
+    made.ring(RECTANGLE, Z)
+    row = made.panel([3000.0, 0.0, 7004.0], [0.02, -1, 0], (1500.0, 3000.0))
+    got = run(made)
+    assert got.facades.n == 4 and got.elements["facade"][row] == got.elements["facade"][0]
+    assert np.allclose(got.elements["n"][row], made.rows[row]["n"])
+
+
+def test_whole_facade_askew_keeps_its_own_plane() -> None:
+    made = Made()
+    made.ring([[0, 0], [12000, 300], [12000, 8000], [0, 8000]], Z)  # 1.4 degrees off the opposite facade
+    got = run(made)
+    assert got.facades.n == 4 and normals_hold(made, got)
