@@ -1,0 +1,70 @@
+"""Classes: panels that share a site and everything else that decides which layouts are offered and how they are solved."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from bimcheck.core.tables import Table
+from bimcheck.core.units import Array
+from bimcheck.layout.settings import Layout
+from bimcheck.layout.sites import Site, sites_of
+
+_SPRING_STEP = np.log(1.05)  # D / k in steps of 5 %: the solution hardly notices, and lots share their plates
+NO_ITEM_RADIUS = 5.0  # design radius [mm] where no item fits, so that a layout can still be proposed
+
+
+@dataclass(frozen=True)
+class Class:
+    """edge, edge_max (2,): least and greatest insets of the outer anchors along x and y; spacing: least spacing.
+    radius, softness, nu, thickness: what the plate needs (jobs.Job)."""
+
+    site: Site
+    edge: Array
+    edge_max: Array
+    spacing: float
+    nu: float
+    radius: float
+    softness: float
+    thickness: float
+
+
+def classes_of(panels: Table, settings: Layout, spring: float) -> tuple[NDArray[np.int64], list[Class]]:
+    """Row of each panel's class (n,), and the classes.  spring: stiffness of one support, N/mm.
+
+    Reads D, nu, t_min, undercut_radius, edge_min_item and spacing_min_item beside what sites read.
+    """
+    at, sites = sites_of(panels, settings.follow_rails)
+    facts = np.column_stack([
+        at, panels["nu"], _known(panels["undercut_radius"], NO_ITEM_RADIUS), _binned(panels["D"] / spring),
+        np.fmax(panels["edge_min_item"], settings.edge_mm), np.fmax(panels["spacing_min_item"], settings.spacing_mm),
+        _thickness(panels, at, sites),
+    ])
+    rows, index = np.unique(np.round(facts, 6), axis=0, return_inverse=True)
+    return index.ravel(), [_class(row, sites, settings) for row in rows]
+
+
+def _known(values: Array, default: float) -> Array:
+    return np.where(np.isfinite(values), values, default)
+
+
+def _binned(softness: Array) -> Array:
+    safe = np.where(np.isfinite(softness) & (softness > 0), softness, 1.0)
+    return np.exp(np.round(np.log(safe) / _SPRING_STEP) * _SPRING_STEP)
+
+
+def _thickness(panels: Table, at: NDArray[np.int64], sites: list[Site]) -> Array:
+    """Thickness counts only where an outline may have re-entrant corners."""
+    plain = np.array([s.rectangle for s in sites], dtype=bool)
+    return np.where(plain[at] if len(sites) else True, 0.0, _known(panels["t_min"], 0.0)) if panels.n else np.empty(0)
+
+
+def _class(row: Array, sites: list[Site], settings: Layout) -> Class:
+    site = sites[int(row[0])]
+    edge = np.maximum(row[4], settings.edge_share_min * site.size)
+    most = settings.edge_share_max * site.size
+    if settings.edge_max_mm is not None:
+        most = np.minimum(most, settings.edge_max_mm)
+    return Class(site, edge, np.maximum(most, edge), float(row[5]), *(float(row[i]) for i in (1, 2, 3, 6)))

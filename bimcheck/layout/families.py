@@ -1,0 +1,139 @@
+"""Families: all permitted positions of one pattern on one class, addressed by a step along x and a step along y."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from bimcheck.core.units import Array
+from bimcheck.layout.classes import Class
+from bimcheck.layout.patterns import Pattern, spread
+from bimcheck.layout.polygons import inside, scanned
+from bimcheck.layout.rails import heights, rows_on_rails
+from bimcheck.layout.settings import Layout
+
+TOLERANCE = 1e-6
+
+
+@dataclass(frozen=True)
+class Family:
+    """Positions of a pattern in the canonical image of the site.
+
+    xs (kx, nx) and ys (ky, ny) are the steps; adapt: rows are fitted to the outline, xs then holds shares of the row.
+    ordered: whether neighbouring steps along y are neighbouring positions (not so for sets of rails).
+    """
+
+    cls: Class
+    pattern: Pattern
+    xs: Array
+    ys: Array
+    rounding: float
+    clearance: float
+
+    @property
+    def shape(self) -> tuple[int, int]:
+        return len(self.xs), len(self.ys)
+
+    def points(self, ix: NDArray[np.int64], iy: NDArray[np.int64]) -> Array:
+        """(k, n, 2) anchors row by row from below, in the panel's own frame; nan where the outline has no room."""
+        site = self.cls.site
+        if site.rectangle:
+            x, y = self.xs[ix][:, None, :], self.ys[iy][:, :, None]
+            shape = (len(ix), self.pattern[1], self.pattern[0])
+            points = np.stack(np.broadcast_arrays(np.broadcast_to(x, shape), np.broadcast_to(y, shape)), axis=-1)
+        else:
+            points = scanned(site, float(self.cls.edge.max()), self.xs[ix], self.ys[iy], self.rounding)
+        points = points.reshape(len(ix), -1, 2)
+        points = np.where(permitted(self.cls, points, self.clearance)[:, None, None], points, np.nan)
+        return site.own(points)
+
+
+def permitted(cls: Class, points: Array, clearance: float) -> NDArray[np.bool_]:
+    """(k,) True where all anchors (k, n, 2) keep edge distance, spacing and keep-outs, canonical image."""
+    ok = spacing_of(points).min(axis=1) >= cls.spacing - TOLERANCE
+    for x0, y0, x1, y1 in cls.site.boxes:
+        x, y = points[..., 0], points[..., 1]
+        hit = (x > x0 - clearance) & (x < x1 + clearance) & (y > y0 - clearance) & (y < y1 + clearance)
+        ok &= ~hit.any(axis=1)
+    return ok if cls.site.rectangle else ok & inside(cls.site, float(cls.edge.max()), points)
+
+
+def spacing_of(points: Array) -> Array:
+    """(k, n) distance of each anchor to the nearest other one."""
+    n = points.shape[1]
+    gap = np.linalg.norm(points[:, :, None] - points[:, None], axis=-1)
+    gap[:, np.arange(n), np.arange(n)] = np.inf
+    return gap.min(axis=2)
+
+
+def family(cls: Class, pattern: Pattern, settings: Layout) -> Family | None:
+    """The family of a pattern on a class; None where the pattern does not fit."""
+    nx, ny = pattern
+    xs = _columns(cls, nx, settings) if cls.site.rectangle else _shares(nx)
+    ys = _rows(cls, ny, settings)
+    if not len(xs) or not len(ys):
+        return None
+    found = Family(cls, pattern, xs, ys, settings.rounding_mm, settings.keep_out_clearance_mm)
+    return found if _any(found) else None
+
+
+def _any(found: Family) -> bool:
+    if found.cls.site.rectangle and not len(found.cls.site.boxes):
+        return True
+    ix, iy = coarse(found, 9)
+    return bool(np.isfinite(found.points(ix, iy)[:, 0, 0]).any())
+
+
+def coarse(found: Family, steps: int) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+    """Indices of a ladder of about steps x steps positions."""
+    i, j = (np.unique(np.linspace(0, k - 1, min(k, most)).round().astype(np.int64))
+            for k, most in zip(found.shape, (steps, max(steps, 12)), strict=True))
+    i, j = np.meshgrid(i, j, indexing="ij")
+    return i.ravel(), j.ravel()
+
+
+def insets(low: float, high: float, side: float, n: int, spacing: float, settings: Layout) -> Array:
+    """Permitted insets along one side, rising: multiples of the rounding, the least one, and preferred ones."""
+    most = min(high, (side - (n - 1) * spacing) / 2)
+    if most < low - TOLERANCE:
+        return np.empty(0)
+    step = settings.rounding_mm
+    ladder = np.arange(np.ceil(low / step - 1e-9), np.floor(most / step + 1e-9) + 1) * step
+    preferred = [v for v in settings.preferred_insets_mm if low <= v <= most]
+    found = np.unique(np.concatenate([ladder, preferred]))
+    return found if len(found) else np.array([low])
+
+
+def _columns(cls: Class, nx: int, settings: Layout) -> Array:
+    width = float(cls.site.size[0])
+    found = insets(cls.edge[0], cls.edge_max[0], width, nx, cls.spacing, settings)
+    even = spread(found, width - found, nx, settings.rounding_mm)
+    return np.concatenate([even, _uneven(found, width, nx, settings)]) if len(cls.site.boxes) else even
+
+
+def _uneven(found: Array, width: float, nx: int, settings: Layout) -> Array:
+    """Columns with different insets left and right, for panels with something to avoid."""
+    few = found[np.unique(np.linspace(0, len(found) - 1, min(len(found), 12)).round().astype(int))] if len(found) else found
+    left, right = (v.ravel() for v in np.meshgrid(few, few))
+    odd = left != right
+    return spread(left[odd], width - right[odd], nx, settings.rounding_mm)
+
+
+def _rows(cls: Class, ny: int, settings: Layout) -> Array:
+    height = float(cls.site.size[1])
+    if len(cls.site.rails):
+        at = heights(cls.site.rails, settings.clip_offset_mm, settings.row_rounding_mm)
+        return rows_on_rails(at, ny, cls.edge[1], height - cls.edge[1], cls.edge_max[1], cls.spacing)
+    found = insets(cls.edge[1], cls.edge_max[1], height, ny, cls.spacing, settings)
+    even = spread(found, height - found, ny, settings.rounding_mm)
+    if not len(cls.site.boxes) and cls.site.rectangle:
+        return even
+    return np.concatenate([even, _uneven(found, height, ny, settings)])
+
+
+def _shares(nx: int) -> Array:
+    """Rows fitted to an outline: each column's place as a share of the room in its row, symmetric."""
+    inset = np.linspace(0, 0.36, 13)
+    return spread(inset, 1 - inset, nx, 0)

@@ -1,0 +1,147 @@
+"""Sites: what decides where anchors may sit.  Panels with the same site are offered the same layouts.
+
+A site is an outline with its cut-outs in the panel frame (rounded to 0.1 mm), the rows of supports behind it and the
+boxes to avoid.  Mirror images are one site that is offered mirrored layouts: the positions are worked out for the image
+whose numbers come first, so that a mirrored model gets the mirrored result.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Any
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from bimcheck.core.tables import Ragged, Table
+from bimcheck.core.units import Array
+
+ROUND = 0.1  # of outlines, in mm
+_RAIL_ROUND, _BOX_ROUND = 1.0, 1.0
+
+
+@dataclass(frozen=True)
+class Site:
+    """rings: (k, 2) arrays, outline first, in the canonical image.  boxes (k, 4) to avoid; rails (k,) heights of supports,
+    rising.  flipped: the panel is the mirror image of it."""
+
+    rings: tuple[Array, ...]
+    boxes: Array
+    rails: Array
+    flipped: bool
+
+    @cached_property
+    def size(self) -> Array:
+        return self.rings[0].max(axis=0)
+
+    @cached_property
+    def polygon(self) -> shapely.Polygon:
+        return shapely.Polygon(self.rings[0], list(self.rings[1:]))
+
+    @cached_property
+    def rectangle(self) -> bool:
+        return len(self.rings) == 1 and len(self.rings[0]) == 4 and bool(np.isclose(self.polygon.area, self.size.prod()))
+
+    def own(self, points: Array) -> Array:
+        """Points (..., 2) of the canonical image in the panel's own frame."""
+        return mirrored(points, float(self.size[0])) if self.flipped else points
+
+    @cached_property
+    def own_rings(self) -> tuple[Array, ...]:
+        return tuple(self.own(r)[::-1] if self.flipped else r for r in self.rings)
+
+
+def mirrored(points: Array, width: float) -> Array:
+    """Points seen in a mirror: x -> width - x."""
+    return np.stack([width - points[..., 0], points[..., 1]], axis=-1)
+
+
+def sites_of(panels: Table, follow_rails: bool) -> tuple[NDArray[np.int64], list[Site]]:
+    """Row of each panel's site (n,), and the sites.
+
+    Reads width, height, outline and, where there are any, rails_y and keep_out of `panels`.
+    """
+    keys: dict[bytes, int] = {}
+    sites: list[Site] = []
+    index = np.empty(panels.n, dtype=np.int64)
+    seen = _fingerprints(panels, follow_rails)
+    for row, key in enumerate(seen):
+        if key not in keys:
+            keys[key] = len(sites)
+            sites.append(_site(panels, row, follow_rails))
+        index[row] = keys[key]
+    return index, sites
+
+
+def _fingerprints(panels: Table, follow_rails: bool) -> list[bytes]:
+    """Bytes by which raw sites are told apart, a panel each."""
+    whole = rectangles(panels)
+    size = np.column_stack([_floor(panels["width"]), _floor(panels["height"])])
+    parts = [size.tobytes()[16 * i : 16 * i + 16] if whole[i] else _floor(panels["outline"][i]).tobytes() for i in range(panels.n)]
+    if follow_rails and "rails_y" in panels:
+        parts = [p + b"r" + np.round(r[:, 0] / _RAIL_ROUND).tobytes() for p, r in zip(parts, panels["rails_y"], strict=True)]
+    if "keep_out" in panels:
+        parts = [p + b"k" + np.round(k / _BOX_ROUND).tobytes() for p, k in zip(parts, panels["keep_out"], strict=True)]
+    return parts
+
+
+def rectangles(panels: Table) -> NDArray[np.bool_]:
+    """(n,) True where the outline is its bounding rectangle, within 0.1 mm."""
+    outline: Ragged = panels["outline"]
+    rows, corners = outline.rows, outline.values
+    size = np.column_stack([panels["width"], panels["height"]])[rows]
+    off = np.minimum(np.abs(corners[:, :2]), np.abs(corners[:, :2] - size)).max(axis=1, initial=0.0)
+    bad = (off > ROUND) | (corners[:, 2] != 0)
+    return (outline.lengths == 4) & (np.bincount(rows[bad], minlength=panels.n) == 0)
+
+
+def _floor(values: Array) -> Array:
+    """Down to 0.1 mm, forgiving a hundredth: a layout that keeps its distance on the rounded rectangle keeps it on the panel."""
+    return np.floor(np.asarray(values) / ROUND + 0.1) * ROUND + 0.0
+
+
+def _site(panels: Table, row: int, follow_rails: bool) -> Site:
+    a, b = (float(_floor(panels[k][row])) for k in ("width", "height"))
+    rings = [np.array([[0, 0], [a, 0], [a, b], [0, b]])] if rectangles(panels.take(np.array([row])))[0] else _rings(panels["outline"][row])
+    boxes = _boxes(panels, row, a, b)
+    rails = _rails(panels, row) if follow_rails else np.empty(0)
+    width = float(rings[0][:, 0].max())
+    image = [mirrored(r, width) for r in rings]
+    turned = np.column_stack([width - boxes[:, 2], boxes[:, 1], width - boxes[:, 0], boxes[:, 3]])
+    straight, other = _canonical(rings, boxes), _canonical(image, turned)
+    flipped = _order(other) < _order(straight)
+    best = other if flipped else straight
+    return Site(best[0], best[1], rails, flipped)
+
+
+def _rings(outline: Array) -> list[Array]:
+    return [np.round(outline[outline[:, 2] == k, :2] / ROUND) * ROUND + 0.0 for k in np.unique(outline[:, 2])]
+
+
+def _boxes(panels: Table, row: int, a: float, b: float) -> Array:
+    boxes = panels["keep_out"][row] if "keep_out" in panels else np.empty((0, 4))
+    inside = (boxes[:, 0] < a) & (boxes[:, 1] < b) & (boxes[:, 2] > 0) & (boxes[:, 3] > 0)
+    return np.asarray(boxes[inside], dtype=float)
+
+
+def _rails(panels: Table, row: int) -> Array:
+    return np.unique(panels["rails_y"][row][:, 0]) if "rails_y" in panels else np.empty(0)
+
+
+def _canonical(rings: list[Array], boxes: Array) -> tuple[tuple[Array, ...], Array]:
+    """Rings counter-clockwise from their first vertex in x, y; further rings and boxes sorted."""
+    outer, *inner = [_started(np.round(r, 3) + 0.0) for r in rings]
+    return (outer, *sorted(inner, key=lambda r: r.ravel().tolist())), boxes[np.lexsort(boxes.T[::-1])]
+
+
+def _started(ring: Array) -> Array:
+    area = np.sum(ring[:, 0] * np.roll(ring[:, 1], -1) - ring[:, 1] * np.roll(ring[:, 0], -1))
+    ring = ring if area > 0 else ring[::-1]
+    return np.roll(ring, -int(np.lexsort((ring[:, 1], ring[:, 0]))[0]), axis=0)
+
+
+def _order(image: tuple[tuple[Array, ...], Array]) -> list[Any]:
+    """What decides between two images: the numbers of rings, then of boxes, to a tenth of a millimetre."""
+    return [np.round(r, 1).tolist() for r in image[0]] + [np.round(image[1], 1).tolist()]
