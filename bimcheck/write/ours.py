@@ -16,7 +16,6 @@ KINDS: dict[bytes, tuple[str, ...]] = {
     b"IFCMECHANICALFASTENER": ("anchor",),
     b"IFCMECHANICALFASTENERTYPE": ("article",),
     b"IFCRELAGGREGATES": ("anchors",),
-    b"IFCRELNESTS": ("anchors",),
     b"IFCRELDEFINESBYTYPE": ("article-link",),
     b"IFCRELCONNECTSWITHREALIZINGELEMENTS": ("support",),
     b"IFCOPENINGELEMENT": ("hole",),

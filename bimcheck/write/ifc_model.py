@@ -1,0 +1,125 @@
+"""What write-back needs to know of the author's model; everything else comes from the tables."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import ifcopenshell
+import numpy as np
+from numpy.typing import NDArray
+
+from bimcheck.write.ifc_units import Units, read_units
+
+
+@dataclass(frozen=True)
+class ModelFacts:
+    """schema: IFC2X3, IFC4 or IFC4X3; project, body_context: entity numbers, 0 where there is none."""
+
+    schema: str
+    project: int
+    project_guid: str
+    body_context: int
+    units: Units
+
+
+def facts(model: ifcopenshell.file, length_unit: str = "") -> ModelFacts:
+    """Raises InputError where the length unit is unknown."""
+    projects = model.by_type("IfcProject")
+    project = projects[0] if projects else None
+    return ModelFacts(
+        model.schema, project.id() if project else 0, project.GlobalId if project else "",
+        _body_context(model), read_units(model, length_unit),
+    )
+
+
+def _body_context(model: ifcopenshell.file) -> int:
+    """The 3D context solids belong to: the sub-context Body, else the model context itself."""
+    subs = [c for c in model.by_type("IfcGeometricRepresentationSubContext")
+            if c.ContextIdentifier == "Body" and c.TargetView == "MODEL_VIEW"]
+    roots = [c for c in model.by_type("IfcGeometricRepresentationContext", include_subtypes=False)
+             if c.CoordinateSpaceDimension == 3]
+    named = [c for c in roots if c.ContextType == "Model"]
+    return next((c.id() for c in (*subs, *named, *roots)), 0)
+
+
+@dataclass(frozen=True)
+class Placements:
+    """number: (n,) placement entity of each element, 0 where it has none; world: (n, 4, 4) in the author's length unit."""
+
+    number: NDArray[np.int64]
+    world: NDArray[np.float64]
+
+
+def placements(model: ifcopenshell.file, step_ids: Sequence[int]) -> Placements:
+    """Placements of elements; parents are read once."""
+    known: dict[int, NDArray[np.float64]] = {0: np.eye(4)}
+    numbers, world = np.zeros(len(step_ids), np.int64), np.tile(np.eye(4), (len(step_ids), 1, 1))
+    own: list[tuple[Any, int]] = []
+    for i, step_id in enumerate(step_ids):
+        place = model.by_id(int(step_id)).ObjectPlacement
+        if place is not None and place.is_a("IfcLocalPlacement"):
+            numbers[i] = place.id()
+            own.append((place, i))
+    parents = np.array([_world(place[0], known) for place, _ in own]).reshape(-1, 4, 4)
+    local = _axes([place[1] for place, _ in own])
+    world[[i for _, i in own]] = parents @ local
+    return Placements(numbers, world)
+
+
+def _world(place: Any, known: dict[int, NDArray[np.float64]]) -> NDArray[np.float64]:
+    """The world matrix of a placement; none, or one along an alignment or grid, counts as the world's own axes."""
+    if place is None or not place.is_a("IfcLocalPlacement"):
+        return known[0]
+    if place.id() not in known:
+        known[place.id()] = _world(place[0], known) @ _axes([place[1]])[0]
+    return known[place.id()]
+
+
+def _axes(placed: Sequence[Any]) -> NDArray[np.float64]:
+    """(n, 4, 4) of IfcAxis2Placement2D or 3D; absent axes are z and x, the second is made square to the first."""
+    three = [p.is_a("IfcAxis2Placement3D") for p in placed]
+    origin = np.array([_filled(p[0][0], 3) for p in placed], float).reshape(-1, 3)
+    z = np.array([_filled(p[1][0], 3) if t and p[1] else (0, 0, 1) for p, t in zip(placed, three, strict=True)], float)
+    x = np.array([_ref(p, t) for p, t in zip(placed, three, strict=True)], float)
+    z, x = z.reshape(-1, 3), x.reshape(-1, 3)
+    z = z / np.linalg.norm(z, axis=1, keepdims=True)
+    x = x - z * (x * z).sum(axis=1, keepdims=True)
+    x = x / np.linalg.norm(x, axis=1, keepdims=True)
+    out = np.tile(np.eye(4), (len(placed), 1, 1))
+    out[:, :3, 0], out[:, :3, 1], out[:, :3, 2], out[:, :3, 3] = x, np.cross(z, x), z, origin
+    return out
+
+
+def _ref(placed: Any, three: bool) -> Sequence[float]:
+    direction = placed[2] if three else placed[1]
+    if direction:
+        return _filled(direction[0], 3)
+    z = placed[1][0] if three and placed[1] else (0, 0, 1)
+    return (1, 0, 0) if abs(z[1]) + abs(z[2]) > 1e-9 else (0, 1, 0)  # IfcFirstProjAxis
+
+
+def _filled(values: Sequence[float], n: int) -> tuple[float, ...]:
+    return (*values, *(0.0,) * (n - len(values)))
+
+
+def taken_names(model: ifcopenshell.file, original: bytes, names: Iterable[str]) -> set[tuple[int, str]]:
+    """(element, set name in lower case) of sets and quantities of these names that the author already has."""
+    text = original.lower()
+    wanted = {n.lower() for n in names}
+    if not any(f"'{n}'".encode() in text for n in wanted):
+        return set()
+    return {
+        (element.id(), definition.Name.lower())
+        for rel in model.by_type("IfcRelDefinesByProperties")
+        for definition in _definitions(rel.RelatingPropertyDefinition)
+        if definition.Name and definition.Name.lower() in wanted
+        for element in rel.RelatedObjects
+    }
+
+
+def _definitions(relating: Any) -> Sequence[Any]:
+    if relating is None:
+        return ()
+    return relating.wrappedValue if relating.is_a("IfcPropertySetDefinitionSet") else (relating,)
