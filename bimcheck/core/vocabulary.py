@@ -81,6 +81,12 @@ t_max|mm||||greatest thickness; for weight
 f_k|MPa||||flexural strength, characteristic (or mean in the global-factor format), weaker direction
 eta_flex|1||||product of conditioning factors on the flexural strength
 gamma_flex|1||||partial (or global) factor on the flexural strength
+gamma_anchor|1||||partial (or global) factor on anchor resistances
+k_hole|1||||tested factor on the moment at the hole
+material_index|count||||row of the material
+face|text||||gauged, rough or polished-ungauged
+t_code|mm||||code minimum thickness, 0 where none is set
+assumed_material|text||||settings of the material that nobody stated
 """
 _PANELS_ITEM = """
 item|text|item||IfcLabel|catalogue item of the anchor
@@ -92,6 +98,14 @@ undercut_radius|mm||||bearing radius r0 of the undercut
 bolt_length|mm||||length of the bolt
 edge_min_item|mm||||least edge distance of the item and of the tested series
 spacing_min_item|mm||||least spacing of the item and of the tested series
+hook_offset|mm||||from the bolt axis to the hook's load line, in the plane of the clip (a)
+heel|mm||||from the bolt axis to the compression edge of the clip (b)
+stand_off|mm||||from the rear face to the load line of the clip, bends the bolt
+clip_wall|mm||||wall thickness of the clip
+clip_contact|mm||||contact length of the clip on the panel
+bolt_diameter|mm||||stress diameter of the bolt
+bolt_strength|MPa||||design strength of the bolt
+slot|mm||||length by which the clip may slide
 hardware_reason|text||||why no item fits: dimension and amount; blank where one fits
 """
 _FACADES = """

@@ -1,0 +1,82 @@
+"""Design forces on anchors and design moments of the plate, a column a combination."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from bimcheck.actions.combinations import Combination, combinations
+from bimcheck.core.columns import Column
+from bimcheck.core.rule import rule
+from bimcheck.core.units import Array, MPa, N, mm, mm2, ratio, text
+
+_SEISMIC = {"seismic_standard": "seismic.standard"}
+
+
+def _list(format: str, w_basis: Array, seismic: str) -> tuple[Combination, ...]:
+    basis = str(w_basis[0]) if len(w_basis) else ""
+    return combinations(format, basis, seismic not in ("none", ""))
+
+
+def outward_pressure(c: Combination, w_suction: Array, w_pressure: Array, w_E: Array, w_G: Array) -> Array:
+    """Design pressure in MPa of one combination, above 0 where it pulls outward.
+
+    w_suction <= 0, w_pressure >= 0 (net wind); w_E earthquake either way; w_G weight along the outward normal.
+    """
+    wind = {"suction": -w_suction, "pressure": -w_pressure, "seismic": w_E, "none": np.zeros_like(w_G)}[c.wind]
+    return c.gamma_W * wind + c.gamma_G * w_G
+
+
+def clip_tension(F: Array, hook_offset: Array, heel: Array) -> Array:
+    """Tension in the bolt for the force F on the hook: N = F (1 + a / b) (moment about the heel)."""
+    return np.asarray(F) * (1 + np.asarray(hook_offset) / heel)
+
+
+@rule("anchors",
+      adds=[Column("N_c", "N", "tension in the anchor, one column a combination"),
+            Column("V_c", "N", "shear in the anchor, one column a combination"),
+            Column("N_Ed", "N", "greatest design tension", file="tension_N", file_unit="N", measure="IfcForceMeasure"),
+            Column("V_Ed", "N", "greatest design shear", file="shear_N", file_unit="N", measure="IfcForceMeasure"),
+            Column("combination", "text", "combination of the greatest tension")],
+      clause="EN 1990 6.4.3.2; ASCE 7-16 2.3, 2.4", section="actions", settings={**_SEISMIC, "format": "actions.format"},
+      formula="N = (1 + a/b) (q_d r + gamma_G N_G), q_d = gamma_W |w| + gamma_G w_G, r = reaction per unit pressure; V = gamma_G V_Gk")
+def anchor_forces(
+    w_anchor_suction: MPa, w_anchor_pressure: MPa, w_E: MPa, w_G: MPa, w_basis: text, share: mm2, share_min: mm2,
+    N_G: N, V_Gk: N, hook_offset: mm, heel: mm, *, format: str, seismic_standard: str,
+) -> tuple[Array, Array, Array, Array, Array]:
+    """Envelope of rigid and elastic supports; a reaction that changes sign pulls under pressure."""
+    table = _list(format, w_basis, seismic_standard)
+    N_c = np.empty((len(share), len(table)))
+    V_c = np.empty_like(N_c)
+    for i, c in enumerate(table):
+        q = outward_pressure(c, w_anchor_suction, w_anchor_pressure, w_E, w_G)
+        F = np.maximum(np.maximum(q * share, q * share_min), 0.0) + c.gamma_G * N_G
+        N_c[:, i] = clip_tension(F, hook_offset, heel)
+        V_c[:, i] = c.gamma_G * V_Gk
+    worst = np.argmax(N_c, axis=1) if len(N_c) else np.zeros(0, dtype=int)
+    names = np.array([c.name for c in table], dtype=object)
+    return N_c, V_c, N_c.max(axis=1, initial=0.0), V_c.max(axis=1, initial=0.0), names[worst]
+
+
+@rule("candidates",
+      adds=[Column("m_Ed", "N", "greatest design moment per width at anchor or in the field"),
+            Column("m_combination", "text", "combination of the greatest moment"),
+            Column("m_place", "text", "where it stands: anchor or field")],
+      clause="EN 1990 6.4.3.2; ASCE 7-16 2.3, 2.4", section="actions", settings={**_SEISMIC, "format": "actions.format"},
+      formula="m_Ed = max(k_hole |q_d| m_support + gamma_G m_clip, |q_d| m_field)")
+def plate_moment(
+    w_suction: MPa, w_pressure: MPa, w_E: MPa, w_G: MPa, w_basis: text, m_support: mm2, m_field: mm2, m_clip: N,
+    k_hole: ratio, *, format: str, seismic_standard: str,
+) -> tuple[Array, Array, Array]:
+    """Design moment of the plate; the weight's local moment adds at the anchor."""
+    table = _list(format, w_basis, seismic_standard)
+    anchor = np.empty((len(m_support), len(table)))
+    field = np.empty_like(anchor)
+    for i, c in enumerate(table):
+        q = np.abs(outward_pressure(c, w_suction, w_pressure, w_E, w_G))
+        anchor[:, i] = k_hole * q * m_support + c.gamma_G * m_clip
+        field[:, i] = q * m_field
+    both = np.maximum(anchor, field)
+    worst = np.argmax(both, axis=1) if len(both) else np.zeros(0, dtype=int)
+    pick = (np.arange(len(both)), worst)
+    names = np.array([c.name for c in table], dtype=object)
+    return both[pick], names[worst], np.where(anchor[pick] >= field[pick], "anchor", "field").astype(object)
