@@ -12,6 +12,9 @@ from bimcheck.core.ids import expand
 
 _CHARS = np.frombuffer(b"0123456789ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz_$", np.uint8)
 
+_VALUES = np.full(256, 255, np.uint8)
+_VALUES[_CHARS] = np.arange(64)
+
 
 def space(guid: str) -> bytes:
     """The 16 bytes ids are derived from: the UUID of a GlobalId, or of its text where it is malformed."""
@@ -19,6 +22,20 @@ def space(guid: str) -> bytes:
         return expand(guid).bytes
     except ValueError:
         return uuid.uuid5(uuid.NAMESPACE_OID, guid).bytes
+
+
+def spaces(guids: Sequence[str]) -> list[bytes]:
+    """`space` of each."""
+    text = "".join(guids).encode("ascii", "replace")
+    codes = _VALUES[np.frombuffer(text, np.uint8)]
+    if len(text) != 22 * len(guids) or any(len(g) != 22 for g in guids) or (codes > 63).any():
+        return [space(g) for g in guids]
+    words = codes.reshape(len(guids), 22).astype(np.uint32)
+    fours = np.concatenate([np.zeros((len(guids), 2), np.uint32), words], axis=1).reshape(len(guids), 6, 4)
+    three = (fours[..., 0] << 18) | (fours[..., 1] << 12) | (fours[..., 2] << 6) | fours[..., 3]
+    raw = np.stack([(three >> shift) & 255 for shift in (16, 8, 0)], axis=-1).astype(np.uint8).reshape(len(guids), 18)
+    data = np.ascontiguousarray(raw[:, 2:]).tobytes()
+    return [data[i : i + 16] for i in range(0, len(data), 16)]
 
 
 def suffix(kind: str, slot: str = "", ordinal: int = 0) -> bytes:

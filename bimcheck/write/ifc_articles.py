@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -21,7 +20,7 @@ ANCHOR_SET = {"IFC2X3": "Bimcheck_Anchor"}  # Pset_MechanicalFastenerAnchorBolt 
 
 @dataclass(frozen=True)
 class Article:
-    """Lengths in mm, nan where unknown."""
+    """Lengths in mm, 0 where unknown."""
 
     item: str
     hole_diameter: float
@@ -34,7 +33,7 @@ class Article:
     @property
     def name(self) -> str:
         parts = (("hole", self.hole_diameter), ("embedment", self.embedment), ("bolt", self.bolt_length))
-        sizes = ", ".join(f"{what} {size:g} mm" for what, size in parts if math.isfinite(size))
+        sizes = ", ".join(f"{what} {size:g} mm" for what, size in parts if size > 0)
         return f"{self.item or 'undercut anchor'}{': ' if sizes else ''}{sizes}"
 
     @property
@@ -45,17 +44,19 @@ class Article:
 
 def articles(columns: Mapping[str, Any], rows: Sequence[int]) -> tuple[list[Article], list[int]]:
     """The distinct articles of the given panels, in order of name, and the article of each panel."""
-    picked = [_picked(columns, name, rows) for name in _COLUMNS]
-    each = [Article(*row) for row in zip(*picked, strict=True)]
-    distinct = sorted({repr(a): a for a in each}.values(), key=lambda a: (a.name, repr(a)))
-    index = {repr(a): i for i, a in enumerate(distinct)}  # by text, for nan is never equal to itself
-    return distinct, [index[repr(a)] for a in each]
+    each = list(zip(*(_picked(columns, name, rows) for name in _COLUMNS), strict=True))
+    distinct = {row: Article(*row) for row in dict.fromkeys(each)}
+    ordered = sorted(distinct, key=lambda row: (distinct[row].name, row))
+    index = {row: i for i, row in enumerate(ordered)}
+    return [distinct[row] for row in ordered], [index[row] for row in each]
 
 
 def _picked(columns: Mapping[str, Any], name: str, rows: Sequence[int]) -> list[Any]:
     if name == "item":
         return [str(v or "") for v in np.asarray(columns[name], object)[rows]] if name in columns else [""] * len(rows)
-    return np.asarray(columns[name], float)[rows].tolist() if name in columns else [math.nan] * len(rows)
+    if name not in columns:
+        return [0.0] * len(rows)
+    return np.nan_to_num(np.maximum(np.asarray(columns[name], float)[rows], 0.0), posinf=0.0).tolist()
 
 
 def slots(all_articles: Sequence[Article]) -> list[str]:
@@ -100,7 +101,7 @@ def write_links(block: Block, all_articles: Sequence[Article], types: Sequence[s
 
 
 def _drawable(article: Article) -> bool:
-    return all(math.isfinite(v) and v > 0 for v in (article.hole_diameter, article.undercut_radius, article.embedment))
+    return all(v > 0 for v in (article.hole_diameter, article.undercut_radius, article.embedment))
 
 
 def _type(block: Block, guid: str, name: str, article: Article, *uses: str) -> str:
@@ -115,7 +116,7 @@ def _type(block: Block, guid: str, name: str, article: Article, *uses: str) -> s
 
 def nominal(block: Block, size: float) -> str:
     """A positive length attribute, or none."""
-    return real(size * block.facts.units.factor(LENGTH)) if math.isfinite(size) and size > 0 else "$"
+    return real(size * block.facts.units.factor(LENGTH)) if size > 0 else "$"
 
 
 def _bolt_set(block: Block, guid: str, article: Article) -> str:

@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from bimcheck.write.guids import derive, space, suffix
+from bimcheck.write.guids import derive, spaces, suffix
 from bimcheck.write.ifc_model import ModelFacts
 
 NONE = ""  # the reference of a value that is not there
@@ -72,7 +72,7 @@ class Holders:
 
     @staticmethod
     def of(step_ids: Iterable[int], guids: Iterable[str], ordinals: Iterable[int]) -> Holders:
-        return Holders([f"#{i}" for i in step_ids], [space(g) for g in guids],
+        return Holders([f"#{i}" for i in step_ids], spaces(list(guids)),
                        [f"/{n}".encode() if n else b"" for n in ordinals])
 
     def ids(self, kind: str, slot: str, rows: Iterable[int] | None = None) -> list[str]:

@@ -12,6 +12,8 @@ from numpy.typing import NDArray
 
 from bimcheck.write.ifc_units import Units, read_units
 
+_OBJECT_PLACEMENT = 5  # attribute of IfcProduct in every schema; by number, for names are looked up far slower
+
 
 @dataclass(frozen=True)
 class ModelFacts:
@@ -58,7 +60,7 @@ def placements(model: ifcopenshell.file, step_ids: Sequence[int]) -> Placements:
     numbers, world = np.zeros(len(step_ids), np.int64), np.tile(np.eye(4), (len(step_ids), 1, 1))
     own: list[tuple[Any, int]] = []
     for i, step_id in enumerate(step_ids):
-        place = model.by_id(int(step_id)).ObjectPlacement
+        place = model.by_id(int(step_id))[_OBJECT_PLACEMENT]
         if place is not None and place.is_a("IfcLocalPlacement"):
             numbers[i] = place.id()
             own.append((place, i))
@@ -79,11 +81,10 @@ def _world(place: Any, known: dict[int, NDArray[np.float64]]) -> NDArray[np.floa
 
 def _axes(placed: Sequence[Any]) -> NDArray[np.float64]:
     """(n, 4, 4) of IfcAxis2Placement2D or 3D; absent axes are z and x, the second is made square to the first."""
-    three = [p.is_a("IfcAxis2Placement3D") for p in placed]
-    origin = np.array([_filled(p[0][0], 3) for p in placed], float).reshape(-1, 3)
-    z = np.array([_filled(p[1][0], 3) if t and p[1] else (0, 0, 1) for p, t in zip(placed, three, strict=True)], float)
-    x = np.array([_ref(p, t) for p, t in zip(placed, three, strict=True)], float)
-    z, x = z.reshape(-1, 3), x.reshape(-1, 3)
+    parts = [_three(p) if len(p) == 3 else (p[0], None, p[1]) for p in placed]
+    origin = np.array([_filled(at[0]) for at, _, _ in parts], float).reshape(-1, 3)
+    z = np.array([_filled(z[0]) if z else (0, 0, 1) for _, z, _ in parts], float).reshape(-1, 3)
+    x = np.array([_filled(x[0]) if x else _first_axis(z) for _, z, x in parts], float).reshape(-1, 3)
     z = z / np.linalg.norm(z, axis=1, keepdims=True)
     x = x - z * (x * z).sum(axis=1, keepdims=True)
     x = x / np.linalg.norm(x, axis=1, keepdims=True)
@@ -92,16 +93,18 @@ def _axes(placed: Sequence[Any]) -> NDArray[np.float64]:
     return out
 
 
-def _ref(placed: Any, three: bool) -> Sequence[float]:
-    direction = placed[2] if three else placed[1]
-    if direction:
-        return _filled(direction[0], 3)
-    z = placed[1][0] if three and placed[1] else (0, 0, 1)
-    return (1, 0, 0) if abs(z[1]) + abs(z[2]) > 1e-9 else (0, 1, 0)  # IfcFirstProjAxis
+def _three(placed: Any) -> tuple[Any, Any, Any]:
+    return placed[0], placed[1], placed[2]
 
 
-def _filled(values: Sequence[float], n: int) -> tuple[float, ...]:
-    return (*values, *(0.0,) * (n - len(values)))
+def _first_axis(z: Any) -> Sequence[float]:
+    """IfcFirstProjAxis: x, or y where z is along x."""
+    along = z[0] if z else (0, 0, 1)
+    return (1, 0, 0) if abs(along[1]) + abs(along[2]) > 1e-9 else (0, 1, 0)
+
+
+def _filled(values: Sequence[float]) -> Sequence[float]:
+    return values if len(values) == 3 else (*values, *(0.0,) * (3 - len(values)))
 
 
 def taken_names(model: ifcopenshell.file, original: bytes, names: Iterable[str]) -> set[tuple[int, str]]:

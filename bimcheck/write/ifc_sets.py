@@ -49,13 +49,14 @@ def property_refs(block: Block, wanted: Property, values: Any, name: str) -> Ref
     if wanted.measure in MEASURES or wanted.measure == "IfcReal":
         return _numbers(block, wanted.measure, np.asarray(values, float), name)
     if wanted.measure == "IfcInteger":
-        literals = [_integer(v) for v in np.asarray(values).tolist()]
+        texts = [_integer(v) for v in np.asarray(values).tolist()]
     else:
-        literals = [string(str(v)) if v else NONE for v in np.asarray(values, object).tolist()]
+        texts = [str(v) if v else NONE for v in np.asarray(values, object).tolist()]
     if wanted.measure == "enumerated":
-        return _enumerated(block, wanted.name, literals, name)
+        return _enumerated(block, wanted.name, texts, name)
+    literal = str if wanted.measure == "IfcInteger" else string
     head, kind = f"IFCPROPERTYSINGLEVALUE({string(name)},$,", wanted.measure.upper()
-    return _shared(block, literals, lambda text: f"{head}{kind}({text}),$)")
+    return _shared(block, texts, lambda text: f"{head}{kind}({literal(text)}),$)")
 
 
 def _integer(value: Any) -> str:
@@ -78,16 +79,16 @@ def _numbers(block: Block, measure: str, inside: NDArray[np.float64], name: str)
     return out
 
 
-def _enumerated(block: Block, key: str, literals: Sequence[str], name: str) -> Refs:
-    if not any(literals):
-        return np.array(literals, object)
+def _enumerated(block: Block, key: str, texts: Sequence[str], name: str) -> Refs:
+    if not any(texts):
+        return np.array(texts, object)
     items = ",".join(f"IFCLABEL({string(v)})" for v in ENUMERATIONS[key])
     reference = block.once(f"IFCPROPERTYENUMERATION('Bimcheck_{key}',({items}),$)")
     head = f"IFCPROPERTYENUMERATEDVALUE({string(name)},$,(IFCLABEL("
-    return _shared(block, literals, lambda text: f"{head}{text})),{reference})")
+    return _shared(block, texts, lambda text: f"{head}{string(text)})),{reference})")
 
 
-def _shared(block: Block, literals: Sequence[str], body: Callable[[str], str]) -> Refs:
-    distinct = [text for text in dict.fromkeys(literals) if text != NONE]
+def _shared(block: Block, texts: Sequence[str], body: Callable[[str], str]) -> Refs:
+    distinct = [text for text in dict.fromkeys(texts) if text != NONE]
     refs = dict(zip(distinct, block.many([body(text) for text in distinct]), strict=True)) | {NONE: NONE}
-    return np.array([refs[text] for text in literals], object)
+    return np.array([refs[text] for text in texts], object)

@@ -74,7 +74,7 @@ def recognise(file: _File) -> set[int]:
 
 def _is_ours(file: _File, entity: Entity, holders: list[int], projects: list[str], copies: Counter[str]) -> bool:
     wanted = file.guid(entity.number)
-    near = dict.fromkeys(g for n in (entity.number, *holders) for r in file.refs[n] if (g := file.guid(r)))
+    near = dict.fromkeys(g for n in (entity.number, *holders) for r in (*file.refs[n], *holders) if (g := file.guid(r)))
     bases = [g for g in (*near, *projects) if g != wanted]
     slots = dict.fromkeys(s for n in (entity.number, *holders) for s in ("", *file.texts(n)[1:])) | near
     names = [(base, kind, slot) for base in bases for kind in KINDS[entity.type] for slot in slots]
