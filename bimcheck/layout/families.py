@@ -86,7 +86,7 @@ def _any(found: Family) -> bool:
     return bool(np.isfinite(found.points(ix, iy)[:, 0, 0]).any())
 
 
-def coarse(found: Family, steps: int) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+def coarse(found: Family | Listed, steps: int) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
     """Indices of a ladder of about steps x steps positions."""
     i, j = (np.unique(np.linspace(0, k - 1, min(k, most)).round().astype(np.int64))
             for k, most in zip(found.shape, (steps, max(steps, 12)), strict=True))
@@ -137,3 +137,35 @@ def _shares(nx: int) -> Array:
     """Rows fitted to an outline: each column's place as a share of the room in its row, symmetric."""
     inset = np.linspace(0, 0.36, 13)
     return spread(inset, 1 - inset, nx, 0)
+
+
+@dataclass(frozen=True)
+class Listed:
+    """A family whose positions are listed one by one: points (k, n, 2) in the canonical image."""
+
+    cls: Class
+    pattern: Pattern
+    listed: Array
+
+    @property
+    def shape(self) -> tuple[int, int]:
+        return len(self.listed), 1
+
+    def points(self, ix: NDArray[np.int64], iy: NDArray[np.int64]) -> Array:
+        return self.cls.site.own(self.listed[ix])
+
+
+def preferred_steps(found: Family | Listed, wanted: list[float]) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+    """Indices of the positions whose insets are all preferred ones (rows on rails are not asked)."""
+    if isinstance(found, Listed) or not found.cls.site.rectangle:
+        return np.empty(0, dtype=np.int64), np.empty(0, dtype=np.int64)
+    size = found.cls.site.size
+    i = np.flatnonzero(_ends_in(found.xs, float(size[0]), wanted))
+    on_rails = bool(len(found.cls.site.rails))
+    j = np.arange(len(found.ys)) if on_rails else np.flatnonzero(_ends_in(found.ys, float(size[1]), wanted))
+    i, j = np.meshgrid(i, j, indexing="ij")
+    return i.ravel(), j.ravel()
+
+
+def _ends_in(steps: Array, side: float, wanted: list[float]) -> NDArray[np.bool_]:
+    return np.isclose(steps[:, 0][:, None], wanted, atol=1e-6).any(axis=1) & np.isclose(side - steps[:, -1][:, None], wanted, atol=1e-6).any(axis=1)

@@ -44,6 +44,10 @@ class Site:
     def rectangle(self) -> bool:
         return len(self.rings) == 1 and len(self.rings[0]) == 4 and bool(np.isclose(self.polygon.area, self.size.prod()))
 
+    @cached_property
+    def triangle(self) -> bool:
+        return len(self.rings) == 1 and len(self.rings[0]) == 3
+
     def own(self, points: Array) -> Array:
         """Points (..., 2) of the canonical image in the panel's own frame."""
         return mirrored(points, float(self.size[0])) if self.flipped else points

@@ -1,0 +1,169 @@
+"""What is chosen: a layout for each panel, and how panels of a kind share layouts."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from bimcheck.core.tables import Table
+from bimcheck.core.units import Array
+from bimcheck.layout.batch import Batch, Index
+from bimcheck.layout.judge import Judge
+from bimcheck.layout.prove import Proof
+from bimcheck.layout.search import groups
+
+CURVE = (0.0, 0.02, 0.05, 0.1, 0.2, 0.5)  # shares of anchors for which the cost of sharing is reported
+MOST_SHARED = 24  # layouts of one group that are considered for sharing, the most used ones
+
+
+@dataclass(frozen=True)
+class Choice:
+    """A layout a panel: n (0 where there is none) and row in the batch of that count; its utilisation and verdict."""
+
+    n: Index
+    layout: Index
+    u: Array
+    known: NDArray[np.bool_]
+
+    @property
+    def passes(self) -> NDArray[np.bool_]:
+        return self.known & (self.u <= 1 + 1e-9) & (self.n > 0)
+
+    @staticmethod
+    def none(panels: int) -> Choice:
+        zero = np.zeros(panels, dtype=np.int64)
+        return Choice(zero, zero.copy(), np.full(panels, np.nan), np.zeros(panels, dtype=bool))
+
+    def improved(self, proof: Proof, offset: int) -> Choice:
+        """With the best candidates of a wave where they pass, or fail by less than what was there.
+
+        A panel whose checks can be computed on no layout keeps the first one whose computable checks hold.
+        """
+        best = proof.best()
+        panel, u, known = proof.panel[best], proof.u[best], proof.known[best]
+        old_rank = np.where(self.n[panel] == 0, np.inf, _rank(self.u[panel], self.known[panel]))
+        better = _rank(u, known) < old_rank
+        rows, best = panel[better], best[better]
+        new = {"n": np.full(len(rows), proof.batch.n), "layout": proof.layout[best] + offset, "u": proof.u[best], "known": proof.known[best]}
+        return self.put(rows, new)
+
+    def put(self, rows: Index, values: Mapping[str, NDArray]) -> Choice:
+        columns = {k: getattr(self, k).copy() for k in ("n", "layout", "u", "known")}
+        for k, v in values.items():
+            columns[k][rows] = v
+        return Choice(**columns)
+
+
+def _rank(u: Array, known: NDArray[np.bool_]) -> Array:
+    return np.minimum(u, 1e3) + np.where(known, 0.0, 1e4)
+
+
+def settled(choice: Choice) -> NDArray[np.bool_]:
+    """Panels that need no further wave: they pass, or all that can be computed holds and the rest never can."""
+    return choice.passes | (~choice.known & (choice.u <= 1 + 1e-9) & (choice.n > 0))
+
+
+def shared(judge: Judge, batches: Mapping[int, Batch], choice: Choice, group: Index, cost: float) -> tuple[Choice, Table]:
+    """Let the passing panels of a group share layouts where this costs at most `cost` of the group's anchors.
+
+    group (n,): panels with the same number may share.  Returns the new choice and the curve: what other costs would
+    give, a row each with cost, layouts, anchors, mean and greatest utilisation; the first row is without sharing.
+    """
+    trials = _trials(judge, batches, choice, group)
+    curve = {c: _spend(trials, choice, c) for c in sorted({*CURVE, cost})}
+    return curve[cost], _curve(choice, curve, group, cost)
+
+
+@dataclass(frozen=True)
+class _Trial:
+    """One group: its panels (p,), layouts as (n, row) pairs (l, 2), and utilisations (p, l), inf where not passing."""
+
+    panels: Index
+    layouts: Index
+    u: Array
+
+
+def _trials(judge: Judge, batches: Mapping[int, Batch], choice: Choice, group: Index) -> list[_Trial]:
+    """Judge the panels of each group on all layouts that panels of it have chosen."""
+    passing = np.flatnonzero(choice.passes)
+    keys = np.column_stack([choice.n, choice.layout])
+    blocks = [passing[rows] for _, rows in groups(group[passing])]
+    found = [(panels, *np.unique(keys[panels], axis=0, return_counts=True)) for panels in blocks]
+    found = [(p, kinds[np.sort(np.argsort(-counts, kind="stable")[:MOST_SHARED])]) for p, kinds, counts in found if len(kinds) > 1]
+    grids = [np.full((len(p), len(kinds)), np.inf) for p, kinds in found]
+    for n, batch in batches.items():
+        asked = [(k, i) for k, (_, kinds) in enumerate(found) for i in np.flatnonzero(kinds[:, 0] == n).tolist()]
+        if not asked:
+            continue
+        panel = np.concatenate([found[k][0] for k, _ in asked])
+        layout = np.repeat([found[k][1][i, 1] for k, i in asked], [len(found[k][0]) for k, _ in asked])
+        verdict = judge.of(batch, panel, layout)
+        u = np.where(verdict.passes, verdict.u, np.inf)
+        cuts = np.cumsum([len(found[k][0]) for k, _ in asked])[:-1]
+        for (k, i), part in zip(asked, np.split(u, cuts), strict=True):
+            grids[k][:, i] = part
+    return [_Trial(p, kinds, u) for (p, kinds), u in zip(found, grids, strict=True)]
+
+
+def _spend(trials: list[_Trial], choice: Choice, cost: float) -> Choice:
+    for trial in trials:
+        pick = _cover(trial, choice.n[trial.panels], cost)
+        rows = np.arange(len(pick))
+        choice = choice.put(trial.panels, {"n": trial.layouts[pick, 0], "layout": trial.layouts[pick, 1], "u": trial.u[rows, pick]}) \
+            if np.isfinite(trial.u[rows, pick]).all() else choice
+    return choice
+
+
+def _cover(trial: _Trial, n: Index, cost: float) -> Index:
+    """Layout of each panel of a trial: few layouts, anchors at most (1 + cost) times those of the panels' own choice.
+
+    Greedy from the layouts that serve the most panels; a layout with more anchors than a panel needs may serve it as
+    long as the budget of extra anchors lasts.
+    """
+    extra = trial.layouts[:, 0] - n[:, None]
+    serves = np.isfinite(trial.u)
+    budget = cost * n.sum() + 1e-9
+    pick, open_ = np.full(len(n), -1), np.ones(len(n), dtype=bool)
+    while open_.any():
+        costs = np.where(serves & open_[:, None], np.maximum(extra, 0), np.inf)
+        order = np.argsort(costs, axis=0, kind="stable")
+        sums = np.cumsum(np.take_along_axis(costs, order, axis=0), axis=0)
+        count = np.sum(sums <= budget, axis=0)
+        spent = np.where(count > 0, sums[np.maximum(count, 1) - 1, np.arange(len(count))], 0.0)
+        if not count.max():
+            break
+        mean = np.array([trial.u[order[:c, k], k].mean() if c else np.inf for k, c in enumerate(count)])
+        best = int(np.lexsort((np.round(mean, 9), spent, -count))[0])
+        rows = order[: count[best], best]
+        pick[rows], open_[rows] = best, False
+        budget -= spent[best]
+    own = np.argmin(np.where(serves, extra * 1e3 + trial.u, np.inf), axis=1)
+    return np.where(pick < 0, own, pick)
+
+
+def _curve(single: Choice, curve: Mapping[float, Choice], group: Index, chosen: float) -> Table:
+    rows = [("each panel its own", np.nan, single), *((f"{100 * c:g} %", c, v) for c, v in curve.items())]
+    ok = [np.flatnonzero(v.passes) for *_, v in rows]
+    return Table("standardisation", len(rows), {
+        "sharing": np.array([r[0] for r in rows], dtype=object), "cost": np.array([r[1] for r in rows]),
+        "chosen": np.array([r[1] == chosen for r in rows]),
+        "layouts": np.array([len(np.unique(np.column_stack([v.n, v.layout])[k], axis=0)) for (*_, v), k in zip(rows, ok, strict=True)]),
+        "anchors": np.array([int(v.n[k].sum()) for (*_, v), k in zip(rows, ok, strict=True)]),
+        "u_mean": np.array([v.u[k].mean() if len(k) else np.nan for (*_, v), k in zip(rows, ok, strict=True)]),
+        "u_max": np.array([v.u[k].max() if len(k) else np.nan for (*_, v), k in zip(rows, ok, strict=True)]),
+    })
+
+
+def scope(panels: Table, cls: Index, within: str) -> Index:
+    """(n,) number of the group of panels that may share layouts: class, and storey, zone or facade; -1 never shares."""
+    if within == "none":
+        return np.arange(panels.n)
+    columns = {"storey": ("facade_index", "storey"), "zone": ("facade_index", "zone"), "facade": ("facade_index",), "building": ()}[within]
+    keys = np.column_stack([cls, *(np.unique(panels[c].astype(str) if panels[c].dtype == object else panels[c], return_inverse=True)[1].ravel()
+                                   for c in columns if c in panels)])
+    return np.unique(keys, axis=0, return_inverse=True)[1].ravel()
+
+

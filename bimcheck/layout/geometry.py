@@ -1,0 +1,141 @@
+"""What follows from anchor positions alone: order, edges, spacing, tributary areas, roles."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from bimcheck.core.units import Array
+from bimcheck.layout.families import spacing_of
+from bimcheck.layout.sites import Site
+
+SAME_ROW = 1.0  # mm: anchors whose heights differ by less are one row
+
+
+@dataclass(frozen=True)
+class Geometry:
+    """(m, n) arrays an anchor; y_lever, n_hang (m,)."""
+
+    edge: Array
+    spacing: Array
+    tributary: Array
+    role: NDArray
+    hangs: NDArray[np.bool_]
+    y_lever: Array
+    n_hang: NDArray[np.int64]
+
+
+def in_slot_order(points: Array) -> Array:
+    """Anchors (m, n, 2) ordered by row from below, left to right seen from the rear, that is by falling x."""
+    order = slot_order(points)
+    return np.take_along_axis(points, order[..., None], axis=1)
+
+
+def slot_order(points: Array) -> NDArray[np.int64]:
+    return np.lexsort((-points[..., 0], np.round(points[..., 1] / SAME_ROW)), axis=-1)
+
+
+def geometry(sites: list[Site], at: NDArray[np.int64], points: Array) -> Geometry:
+    """Geometry of layouts: points (m, n, 2) in slot order in the panel's frame, at (m,) rows of `sites`."""
+    edge, tributary = np.empty(points.shape[:2]), np.empty(points.shape[:2])
+    plain = np.array([s.rectangle for s in sites], dtype=bool)[at] if len(at) else np.zeros(0, dtype=bool)
+    size = np.array([s.size for s in sites]).reshape(-1, 2)[at]
+    edge[plain] = edge_in_rectangle(points[plain], size[plain])
+    grids = plain & tensor(points)
+    tributary[grids] = tributary_of_grid(points[grids], size[grids])
+    for i in np.flatnonzero(~plain | ~grids):
+        outline = shapely.Polygon(sites[at[i]].own_rings[0], list(sites[at[i]].own_rings[1:]))
+        edge[i] = edge_in_polygon(outline, points[i])
+        tributary[i] = tributary_in_polygon(outline, points[i])
+    hangs, lever = hanging(points)
+    return Geometry(edge, spacing_of(points), tributary,
+                    roles(points, hangs), hangs, lever, hangs.sum(axis=1))
+
+
+def edge_in_rectangle(points: Array, size: Array) -> Array:
+    """(m, n) distance of points (m, n, 2) to the edges of rectangles (m, 2) with a corner at 0, 0."""
+    return np.minimum(points, size[:, None] - points).min(axis=2)
+
+
+def edge_in_polygon(outline: shapely.Polygon, points: Array) -> Array:
+    """(n,) distance to outline and cut-outs, negative off the panel."""
+    at = shapely.points(points)
+    distance = shapely.distance(outline.boundary, at)
+    return np.where(shapely.covers(outline, at), distance, -distance)
+
+
+def tensor(points: Array) -> NDArray[np.bool_]:
+    """(m,) True where the anchors, in slot order, form a full grid: each row has the same columns."""
+    if not len(points):
+        return np.zeros(0, dtype=bool)
+    columns = np.sum(np.abs(points[..., 1] - points[:, :1, 1]) < SAME_ROW, axis=1)
+    whole = (points.shape[1] % columns == 0) & (columns > 1)
+    for nx in np.unique(columns[whole]):
+        some = whole & (columns == nx)
+        rows = points[some].reshape(some.sum(), -1, nx, 2)
+        same = (np.ptp(rows[..., 0], axis=1) < 1e-6).all(axis=1) & (np.ptp(rows[..., 1], axis=2) < 1e-6).all(axis=1)
+        whole[np.flatnonzero(some)[~same]] = False
+    return whole
+
+
+def tributary_of_grid(points: Array, size: Array) -> Array:
+    """(m, n) areas of the Voronoi cells of full grids on rectangles: the strips between the middles of the spacings."""
+    out = np.empty(points.shape[:2])
+    columns = np.sum(np.abs(points[..., 1] - points[:, :1, 1]) < SAME_ROW, axis=1)
+    for nx in np.unique(columns):
+        some = columns == nx
+        rows = points[some].reshape(some.sum(), -1, nx, 2)
+        wide = _strips(rows[:, 0, ::-1, 0], size[some, 0])[:, ::-1]
+        high = _strips(rows[:, :, 0, 1], size[some, 1])
+        out[some] = (high[:, :, None] * wide[:, None, :]).reshape(some.sum(), -1)
+    return out
+
+
+def _strips(at: Array, side: Array) -> Array:
+    """(m, k) widths of the strips about rising positions (m, k) on sides (m,)."""
+    middle = (at[:, 1:] + at[:, :-1]) / 2
+    return np.diff(np.column_stack([np.zeros(len(at)), middle, side]), axis=1)
+
+
+def tributary_in_polygon(outline: shapely.Polygon, points: Array) -> Array:
+    """(n,) areas of the Voronoi cells of points (n, 2), clipped to the outline."""
+    cells = shapely.get_parts(shapely.voronoi_polygons(shapely.MultiPoint(points), extend_to=outline.envelope))
+    owner = [int(np.argmin(shapely.distance(cells[k], shapely.points(points)))) for k in range(len(cells))]
+    return np.bincount(owner, shapely.area(shapely.intersection(cells, outline)), len(points))
+
+
+def hanging(points: Array) -> tuple[NDArray[np.bool_], Array]:
+    """(m, n) anchors that carry weight, and (m,) the lever of the couple it makes.
+
+    The outer two of the highest row that has two; of layouts without such a row the two highest.  Never more than two.
+    The lever is the greatest vertical distance of another row.
+    """
+    y = points[..., 1]
+    in_row = np.sum(np.abs(y[:, :, None] - y[:, None]) < SAME_ROW, axis=2)
+    paired = in_row >= 2
+    top = np.where(paired, y, -np.inf).max(axis=1)
+    row = paired & (np.abs(y - top[:, None]) < SAME_ROW)
+    x = points[..., 0]
+    least = np.where(row, x, np.inf).min(axis=1, keepdims=True)
+    most = np.where(row, x, -np.inf).max(axis=1, keepdims=True)
+    hangs = row & ((x == least) | (x == most))
+    single = ~paired.any(axis=1)
+    hangs[single] = np.argsort(np.argsort(-y[single], axis=1, kind="stable"), axis=1) < 2
+    height = np.sum(np.where(hangs, y, 0.0), axis=1) / np.maximum(hangs.sum(axis=1), 1)
+    return hangs, np.abs(y - height[:, None]).max(axis=1)
+
+
+def roles(points: Array, hangs: NDArray[np.bool_]) -> NDArray:
+    """(m, n) one fixed (the hanging one on the left seen from the rear), one sliding along x, the rest free."""
+    x = np.where(hangs, points[..., 0], -np.inf)
+    fixed = hangs & (x == x.max(axis=1, keepdims=True))
+    return np.where(fixed, "fixed", np.where(hangs, "sliding", "free")).astype(object)
+
+
+def thermal_length(points: Array, role: NDArray) -> Array:
+    """(m, n) distance of each anchor from the fixed one: the length whose movement its slot takes."""
+    fixed = np.argmax(role == "fixed", axis=1)
+    return np.linalg.norm(points - points[np.arange(len(points)), fixed][:, None], axis=2)

@@ -1,0 +1,77 @@
+"""Judging candidates: the checks handed in, reduced to one utilisation a candidate."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from bimcheck.core.tables import Table, Tables, segment
+from bimcheck.core.units import Array
+from bimcheck.layout.batch import Batch, Index, tables
+from bimcheck.layout.jobs import Evaluate
+
+MOST_ANCHORS = 400_000  # rows of `anchors` evaluated at once
+PASS = 1.0 + 1e-9
+
+
+@dataclass(frozen=True)
+class Judge:
+    """What candidates are judged by.
+
+    evaluate adds check columns to candidates and anchors; on_candidates, on_anchors name those that count.
+    """
+
+    panels: Table
+    facades: Table
+    evaluate: Evaluate
+    on_candidates: Sequence[str]
+    on_anchors: Sequence[str]
+
+    def of(self, batch: Batch, panel: Index, layout: Index) -> Verdict:
+        """Verdict on pairs of panel row and layout of the batch."""
+        step = max(1, MOST_ANCHORS // max(batch.n, 1))
+        parts = [self._part(batch, panel[i : i + step], layout[i : i + step]) for i in range(0, len(panel), step)]
+        if not parts:
+            return Verdict(np.empty(0), np.empty(0, dtype=bool))
+        return Verdict(*(np.concatenate([getattr(p, k) for p in parts]) for k in ("u", "known")))
+
+    def _part(self, batch: Batch, panel: Index, layout: Index) -> Verdict:
+        rows, at = np.unique(layout, return_inverse=True)
+        few = batch.take(rows)
+        return self.verdict(self.evaluate(tables(self.panels, self.facades, few, panel, at.ravel())))
+
+    def verdict(self, done: Tables) -> Verdict:
+        """Reduce the check columns of evaluated tables to a verdict a candidate."""
+        candidates, anchors = done["candidates"], done["anchors"]
+        u = [np.asarray(candidates[k], dtype=float) for k in self.on_candidates]
+        for k in self.on_anchors:
+            values = np.asarray(anchors[k], dtype=float)
+            u.append(_worst_of_anchors(values, anchors["candidate"], candidates.n))
+            known = segment(np.minimum, ~np.isnan(values), anchors["candidate"], candidates.n, 1.0)
+            u.append(np.where(known > 0, -np.inf, np.nan))
+        every = np.array(u).reshape(-1, candidates.n)
+        return Verdict(np.fmax.reduce(every, axis=0, initial=-np.inf), ~np.isnan(every).any(axis=0))
+
+
+@dataclass(frozen=True)
+class Verdict:
+    """u (m,): greatest utilisation of the checks that could be computed; known (m,): whether all could."""
+
+    u: Array
+    known: NDArray[np.bool_]
+
+    @property
+    def passes(self) -> NDArray[np.bool_]:
+        return self.known & (self.u <= PASS)
+
+    @property
+    def rank(self) -> Array:
+        """(m,) smaller is better: what cannot be computed comes after all that can."""
+        return np.round(np.minimum(self.u, 1e3), 9) + np.where(self.known, 0.0, 1e4)
+
+
+def _worst_of_anchors(values: Array, candidate: Index, n: int) -> Array:
+    return segment(np.fmax, values, candidate, n, -np.inf)

@@ -1,0 +1,216 @@
+"""One wave: rank by estimates, prove the few best layouts of a shape on the plate, judge every panel on them."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from bimcheck.core.tables import Table
+from bimcheck.core.units import Array
+from bimcheck.layout.batch import Batch, Index, join, solved
+from bimcheck.layout.classes import Class
+from bimcheck.layout.families import Family, Listed, family, preferred_steps
+from bimcheck.layout.jobs import Solve
+from bimcheck.layout.judge import Judge
+from bimcheck.layout.patterns import Pattern
+from bimcheck.layout.polygons import triangles
+from bimcheck.layout.search import Agents, Field, Learnt, first_of, first_strides, learn, look, ranked, start, walk
+from bimcheck.layout.settings import Layout
+
+SKIP = 1.35  # estimated utilisation above which a wave is not worth solving: estimates are within a fifth
+RIVAL = 1.12  # families estimated worse than the best of a panel by more than this are left out
+CLOSE = 1.06  # a panel that fails by less is worth another look
+_AGAIN = (4, 2, 1)  # strides, in positions, of the walks after the first
+TRIANGLE: Pattern = (3, 0)  # pattern of three anchors on a triangle: no grid
+
+
+@dataclass(frozen=True)
+class Proof:
+    """Layouts proven so far for one anchor count, and their candidates.
+
+    batch: solved layouts.  panel, layout, u, known, rank, preferred (c,): a candidate each.
+    """
+
+    batch: Batch
+    panel: Index
+    layout: Index
+    u: Array
+    known: Array
+    rank: Array
+    preferred: Array
+
+    @property
+    def passes(self) -> Array:
+        return self.known & (self.u <= 1 + 1e-9)
+
+    def best(self) -> Index:
+        """Row of the best candidate of each panel that has one, by rising panel: passing, preferred, least utilisation."""
+        return first_of(self.panel, ~self.passes, ~self.preferred, self.rank)
+
+    def plus(self, other: Proof) -> Proof:
+        rows = ("panel", "layout", "u", "known", "rank", "preferred")
+        moved = {k: getattr(other, k) + (len(self.batch) if k == "layout" else 0) for k in rows if k not in ("known", "preferred")}
+        moved |= {k: getattr(other, k) for k in ("known", "preferred")}
+        return Proof(join(self.batch, other.batch), **{k: np.concatenate([getattr(self, k), moved[k]]) for k in rows})
+
+
+@dataclass(frozen=True)
+class Run:
+    """Everything a wave needs beside its pattern: fixed during a run."""
+
+    judge: Judge
+    classes: Sequence[Class]
+    cls: Index  # class of each panel
+    load: Array  # greatest pressure on each panel, for choosing who stands for a class
+    settings: Layout
+    solve: Solve
+
+
+def wave(run: Run, pending: Index, n: int, patterns: Sequence[Pattern], skip: float) -> Proof | None:
+    """Prove layouts of n anchors for the pending panels; None where no layout fits or none is worth solving."""
+    field = _field(run, pending, patterns)
+    if not field.families:
+        return None
+    agents = _worth(field, _agents(run, field, pending, n), skip)
+    if not len(agents):
+        return None
+    chosen = _positions(agents, _preferred(run, field, agents, n))
+    proof: Proof | None = None
+    learnt: dict[int, Learnt] = {}
+    done: set[tuple[int, int, int]] = set()
+    for turn in range(2 + run.settings.refinements):
+        new = np.array([p for p in chosen if p not in done], dtype=np.int64).reshape(-1, 3)
+        if not len(new):
+            break
+        done |= set(map(tuple, new.tolist()))
+        part, learnt = _prove(run, field, pending, n, new, learnt)
+        proof = part if proof is None else proof.plus(part)
+        again = agents if turn == 0 else _close(field, proof, np.array(sorted(done), dtype=np.int64), agents)
+        strides = [np.full((len(again), 2), s) for s in _AGAIN]
+        agents = again = walk(field, _reranked(field, again, n, learnt), n, learnt, strides)
+        chosen = _positions(again)
+    return proof
+
+
+def _field(run: Run, pending: Index, patterns: Sequence[Pattern]) -> Field:
+    found: list[tuple[int, Family | Listed]] = []
+    for c in np.unique(run.cls[pending]).tolist():
+        for p in patterns:
+            one = _listed(run.classes[c]) if p == TRIANGLE else family(run.classes[c], p, run.settings)
+            if one is not None:
+                found.append((c, one))
+    return Field(run.judge, run.classes, [f for _, f in found], np.array([c for c, _ in found], dtype=np.int64))
+
+
+def _listed(cls: Class) -> Listed | None:
+    points = triangles(cls.site, float(cls.edge.max())) if cls.site.triangle else np.empty((0, 3, 2))
+    return Listed(cls, TRIANGLE, points) if len(points) else None
+
+
+def _agents(run: Run, field: Field, pending: Index, n: int) -> Agents:
+    """The least, the middle and the most loaded pending panel of each class, on each of its families."""
+    order = np.lexsort((pending, run.load[pending], run.cls[pending]))
+    rows = pending[order]
+    cuts = np.flatnonzero(np.diff(run.cls[rows])) + 1
+    stand_in = {int(run.cls[part[0]]): np.unique(part[[0, len(part) // 2, -1]]) for part in np.split(rows, cuts)}
+    panels = [stand_in[c] for c in field.owner.tolist()]
+    family_of = np.repeat(np.arange(len(field.families)), [len(p) for p in panels])
+    first = start(field, np.concatenate(panels), family_of, n, {})
+    return walk(field, first, n, {}, first_strides(field, first))
+
+
+def _worth(field: Field, agents: Agents, skip: float) -> Agents:
+    """Agents that may pass and are no worse than the best of their panel by much."""
+    u = np.mod(agents.rank, 1e4)
+    u = np.where(np.isfinite(agents.rank), u, np.inf)
+    best = first_of(agents.panel, u)
+    least = dict(zip(agents.panel[best].tolist(), u[best].tolist(), strict=True))
+    rival = np.array([least[p] for p in agents.panel.tolist()]) * RIVAL
+    return agents.take(np.flatnonzero((u <= skip) & (u <= rival) & np.isfinite(u)))
+
+
+def _preferred(run: Run, field: Field, agents: Agents, n: int) -> Agents | None:
+    """The best preferred insets of each agent's family, where the project prefers some."""
+    if not run.settings.preferred_insets_mm or not len(agents):
+        return None
+    wanted = run.settings.preferred_insets_mm
+    has = np.array([len(preferred_steps(f, wanted)[0]) > 0 for f in field.families], dtype=bool)
+    rows = np.flatnonzero(has[agents.family])
+    if not len(rows):
+        return None
+    found = start(field, agents.panel[rows], agents.family[rows], n, {}, lambda f: preferred_steps(f, wanted))
+    return found.take(np.flatnonzero(np.isfinite(found.rank)))
+
+
+def _positions(*several: Agents | None) -> list[tuple[int, int, int]]:
+    """Family, ix and iy of agents, each once, in a fixed order."""
+    found = {p for a in several if a is not None for p in zip(a.family.tolist(), a.ix.tolist(), a.iy.tolist(), strict=True)}
+    return sorted(found)
+
+
+def _prove(run: Run, field: Field, pending: Index, n: int, new: Index, learnt: dict[int, Learnt]) -> tuple[Proof, dict[int, Learnt]]:
+    """Solve positions (k, 3) and judge every pending panel of their classes on them."""
+    f, ix, iy = new.T
+    kinds = np.array([field.families[k].pattern for k in f.tolist()], dtype=np.int64).reshape(-1, 2)
+    batch = solved(field.classes, field.owner[f], kinds, field.points(f, ix, iy, n), run.solve)
+    panel, layout = pairs(run.cls, pending, batch.cls)
+    verdict = run.judge.of(batch, panel, layout)
+    wanted = np.array([_is_preferred(field, run.settings, *p) for p in new.tolist()], dtype=bool)
+    proof = Proof(batch, panel, layout, verdict.u, verdict.known, ranked(verdict, batch, layout), wanted[layout])
+    return proof, learn(field, batch, f, ix, iy, learnt)
+
+
+def _is_preferred(field: Field, settings: Layout, f: int, ix: int, iy: int) -> bool:
+    if not settings.preferred_insets_mm:
+        return False
+    i, j = preferred_steps(field.families[f], settings.preferred_insets_mm)
+    return bool(np.any((i == ix) & (j == iy)))
+
+
+def pairs(cls: Index, pending: Index, layout_cls: Index) -> tuple[Index, Index]:
+    """Every pending panel with every layout of its class: rows of panels and of layouts."""
+    by_class = np.argsort(layout_cls, kind="stable")
+    first = np.searchsorted(layout_cls[by_class], cls[pending], side="left")
+    counts = np.searchsorted(layout_cls[by_class], cls[pending], side="right") - first
+    panel = np.repeat(pending, counts)
+    within = np.arange(len(panel)) - np.repeat(np.cumsum(counts) - counts, counts)
+    return panel, by_class[np.repeat(first, counts) + within]
+
+
+def _reranked(field: Field, agents: Agents, n: int, learnt: dict[int, Learnt]) -> Agents:
+    """Agents where they stand, ranked by what has been learnt."""
+    rank = look(field, agents.panel, agents.family, agents.ix, agents.iy, n, learnt)
+    return Agents(agents.family, agents.panel, agents.ix, agents.iy, rank)
+
+
+def _close(field: Field, proof: Proof, done: Index, agents: Agents) -> Agents:
+    """Agents for panels that just fail, two a class at most, on the families they have been proven on."""
+    best = proof.best()
+    near = best[proof.known[best] & (proof.u[best] > 1) & (proof.u[best] <= CLOSE)]
+    cls = proof.batch.cls[proof.layout[near]]
+    lead = first_of(cls, proof.u[near])
+    rest = np.setdiff1d(np.arange(len(near)), lead)
+    second = rest[first_of(cls[rest], proof.u[near][rest])]
+    chosen = proof.panel[near[np.sort(np.concatenate([lead, second])).astype(np.int64)]]
+    owner = dict(zip(proof.panel.tolist(), proof.batch.cls[proof.layout].tolist(), strict=True))
+    found = [(f, p) for p in chosen.tolist() for f in np.unique(done[:, 0]).tolist() if field.owner[f] == owner[p]]
+    family_of, panel = np.array(found, dtype=np.int64).reshape(-1, 2).T
+    at = [_nearest_start(done, agents, f, p) for f, p in found]
+    ix, iy = np.array(at, dtype=np.int64).reshape(-1, 2).T
+    return Agents(family_of, panel, ix, iy, np.full(len(found), np.inf))
+
+
+def _nearest_start(done: Index, agents: Agents, f: int, p: int) -> tuple[int, int]:
+    own = np.flatnonzero((agents.family == f) & (agents.panel == p))
+    if len(own):
+        return int(agents.ix[own[0]]), int(agents.iy[own[0]])
+    last = done[done[:, 0] == f][-1]
+    return int(last[1]), int(last[2])
+
+
+def load_of(panels: Table) -> Array:
+    """Greatest pressure either way, where panels have one."""
+    parts = [np.abs(panels[k]) for k in ("w_suction", "w_pressure") if k in panels]
+    return np.nan_to_num(np.max(parts, axis=0)) if parts else np.zeros(panels.n)

@@ -1,0 +1,124 @@
+"""The stage: waves of rising anchor count until every panel passes or no pattern is left.
+
+    selected = run(tables, settings, solve, evaluate, checks)
+
+solve answers for layouts (jobs.Solve), evaluate runs the rules of phase "wave"; both are handed in.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from bimcheck.core.tables import Table, Tables
+from bimcheck.layout.batch import Batch, Index, join
+from bimcheck.layout.choice import Choice, scope, settled, shared
+from bimcheck.layout.classes import classes_of
+from bimcheck.layout.final import selected_tables
+from bimcheck.layout.jobs import Evaluate, Solve
+from bimcheck.layout.judge import Judge
+from bimcheck.layout.keep import Kept, proven
+from bimcheck.layout.patterns import Pattern, parse, waves
+from bimcheck.layout.prove import SKIP, TRIANGLE, Run, load_of, wave
+from bimcheck.layout.settings import Layout
+from bimcheck.layout.small import small_pieces
+from bimcheck.layout.way_out import WayOut, ways_out
+
+Progress = Callable[[str], None]
+
+
+@dataclass(frozen=True)
+class Selected:
+    """What layout hands on.
+
+    tables: panels with layout columns, layouts, candidates (one a panel that has a layout, its best where none passes)
+    and anchors.  standardisation: what sharing costs and saves.  counts: classes, sites, layouts solved.
+    """
+
+    tables: Tables
+    standardisation: Table
+    counts: Mapping[str, int]
+
+
+@dataclass(frozen=True)
+class _State:
+    """Layouts solved so far by anchor count, and what is chosen from them."""
+
+    batches: Mapping[int, Batch]
+    choice: Choice
+
+
+def run(tables: Tables, settings: Layout, solve: Solve, evaluate: Evaluate, checks: Mapping[str, Sequence[str]],
+        progress: Progress = lambda text: None, *, spring: float = 10e3, kept: Kept | None = None) -> Selected:
+    """Choose a layout for every panel.
+
+    tables: panels and facades.  checks: names of the check columns that count, by table ("candidates", "anchors").
+    spring: stiffness of one support in N/mm.  kept: positions that are drilled already (keep.Kept); panels with such
+    get no other candidate.  Reads of panels: width, height, outline, net_area, D, nu, t_min, undercut_radius,
+    edge_min_item, spacing_min_item; rails_y, keep_out, facade_index, storey, zone where there.
+    """
+    panels = tables["panels"]
+    facades = tables.get("facades", Table("facades", 0, {}))
+    cls, classes = classes_of(panels, settings, spring)
+    judge = Judge(panels, facades, evaluate, checks.get("candidates", ()), checks.get("anchors", ()))
+    this = Run(judge, classes, cls, load_of(panels), settings, solve)
+    reason, free = small_pieces(this, panels)
+    state = _State({}, Choice.none(panels.n))
+    if kept is not None:
+        state = _with_kept(this, state, kept)
+        free &= ~kept.panels(panels.n)
+    state = search(this, state, np.flatnonzero(free), progress)
+    group = np.where(free, scope(panels, cls, settings.standardise), -1 - np.arange(panels.n))
+    choice, curve = shared(judge, state.batches, state.choice, group, settings.standardise_cost)
+    state = _State(state.batches, choice)
+    out = _ways_out(this, state, free)
+    counts = {"classes": len(classes), "sites": len({id(c.site) for c in classes}),
+              "layouts_solved": sum(len(b) for b in state.batches.values())}
+    return Selected(selected_tables(judge, state.batches, choice, reason, out), curve, counts)
+
+
+def search(this: Run, state: _State, rows: Index, progress: Progress) -> _State:
+    """All waves on the panels `rows`; those that no wave was worth solving for go through them again, unskipped."""
+    steps = _steps(this, [parse(p) for p in this.settings.patterns])
+    for skip in (SKIP, np.inf):
+        left = rows[state.choice.n[rows] == 0]
+        for n, patterns in steps:
+            left = left[~settled(state.choice)[left]]
+            if not len(left):
+                break
+            progress(f"{n} anchors: {len(left)} panels")
+            state = _step(this, state, left, n, patterns, skip)
+    return state
+
+
+def _steps(this: Run, patterns: Sequence[Pattern]) -> list[tuple[int, list[Pattern]]]:
+    triangles = this.settings.triangles_on_three and any(c.site.triangle for c in this.classes)
+    return [*([(3, [TRIANGLE])] if triangles else []), *waves(patterns, this.settings.least_anchors)]
+
+
+def _step(this: Run, state: _State, pending: Index, n: int, patterns: Sequence[Pattern], skip: float) -> _State:
+    proof = wave(this, pending, n, patterns, skip)
+    if proof is None:
+        return state
+    old = state.batches.get(n)
+    batches = {**state.batches, n: proof.batch if old is None else join(old, proof.batch)}
+    return _State(batches, state.choice.improved(proof, 0 if old is None else len(old)))
+
+
+def _with_kept(this: Run, state: _State, kept: Kept) -> _State:
+    for proof in proven(this, kept):
+        state = _State({**state.batches, proof.batch.n: proof.batch}, state.choice.improved(proof, 0))
+    return state
+
+
+def _ways_out(this: Run, state: _State, free: Index) -> WayOut:
+    failing = np.flatnonzero(~settled(state.choice) & (state.choice.n > 0))
+    def next_rows(rows: Index, patterns: Sequence[Pattern]) -> Choice:
+        fresh = _State({}, Choice.none(this.judge.panels.n))
+        for n, some in waves(patterns):
+            left = rows[~settled(fresh.choice)[rows]]
+            fresh = _step(this, fresh, left, n, some, SKIP) if len(left) else fresh
+        return fresh.choice
+    return ways_out(this, state.batches, state.choice, failing, free, next_rows)
