@@ -17,6 +17,7 @@ Array = NDArray[np.float64]
 # Annotations for the positional parameters of rules: `def u(m: N, t: mm) -> ratio`.
 mm = Annotated[Array, "mm"]
 mm2 = Annotated[Array, "mm2"]
+mm3 = Annotated[Array, "mm3"]
 mm4 = Annotated[Array, "mm4"]
 N = Annotated[Array, "N"]  # also a moment per width, N mm / mm
 Nmm = Annotated[Array, "N mm"]

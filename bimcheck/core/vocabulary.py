@@ -47,6 +47,7 @@ n|1||||(n, 3) outward normal
 outline|ragged||||(k, 3) x, y from origin along u, v (seen from outside), ring number; outline counter-clockwise
 width|mm|width_mm|mm|IfcPositiveLengthMeasure|extent along the horizontal of the panel plane
 height|mm|height_mm|mm|IfcPositiveLengthMeasure|extent along the steepest line of the panel plane
+corners|count||||corners of the outline
 net_area|mm2|net_area_m2|m2|IfcAreaMeasure|front face less cut-outs
 normal_x|1|normal_x|1||outward normal, x
 normal_y|1|normal_y|1||outward normal, y
@@ -106,6 +107,7 @@ clip_contact|mm||||contact length of the clip on the panel
 bolt_diameter|mm||||stress diameter of the bolt
 bolt_strength|MPa||||design strength of the bolt
 slot|mm||||length by which the clip may slide
+residual_required|mm||||least material in front of the hole
 hardware_reason|text||||why no item fits: dimension and amount; blank where one fits
 """
 _FACADES = """
@@ -125,6 +127,7 @@ _CANDIDATES = """
 panel|count||||row of the panels table
 layout|count||||row of the layouts table
 n_anchors|count||||number of anchors
+n_hang_layout|count||||anchors that carry weight in this layout
 pattern|text||||name of the pattern, columns x rows
 """
 _LAYOUTS = """

@@ -1,0 +1,73 @@
+"""Checks of joints, movement and hanging in."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from bimcheck.core.columns import Column
+from bimcheck.core.rule import check, rule
+from bimcheck.core.units import Array, mm, per_K, ratio
+
+
+def thermal_movement(L: Array | float, alpha: Array | float, dT: Array | float) -> Array:
+    """Free length change in mm: L alpha dT."""
+    return np.asarray(L) * alpha * dT
+
+
+def movement_of(L: Array, alpha_panel: Array, eps_moisture: Array, alpha_rail: float, dT_panel: float, dT_rail: float) -> Array:
+    """L |alpha_p (T_p - T_0) - alpha_r (T_r - T_0)| + L eps_moisture, in mm."""
+    return np.abs(thermal_movement(L, alpha_panel, dT_panel) - thermal_movement(L, alpha_rail, dT_rail)) + L * eps_moisture
+
+
+@rule("panels", adds=[Column("movement", "mm", "greatest movement of the panel's edges against the rails")], section="movement", clause="statics",
+      formula="max over hot and cold of L |alpha_p dT - alpha_r dT| + L eps, L = greater side")
+def panel_movement(width: mm, height: mm, alpha_T: per_K, eps_moisture: ratio, *, T_0_C: float, T_max_C: float, T_min_C: float, alpha_rail_per_K: float) -> Array:
+    """From the fixed point over the greater side, panel and rail at the same temperature or the rail at T_0 (shaded)."""
+    L = np.maximum(width, height)
+    cases = [movement_of(L, alpha_T, eps_moisture, alpha_rail_per_K, dT, dT_rail)
+             for dT in (T_max_C - T_0_C, T_min_C - T_0_C) for dT_rail in (dT, 0.0)]
+    return np.max(cases, axis=0)
+
+
+@check("panels", "u_joint", "joints take up the movement", demand="joint_required", limit="joint_least", section="movement", mandatory=False,
+       clause="common practice, no source", formula="u = (movement + tolerance + drift) / least joint; overlaps are issues of their own",
+       extra=[Column("joint_required", "mm", "joint needed for movement, tolerance and drift"), Column("joint_least", "mm", "least joint of the panel")])
+def joint_under_movement(
+    movement: mm, joint_left: mm, joint_right: mm, joint_bottom: mm, joint_top: mm, *, tolerance_mm: float, drift_mm: float,
+) -> tuple[Array, Array, Array]:
+    """Panels without a neighbour have nothing to close."""
+    least = np.fmin(np.fmin(joint_left, joint_right), np.fmin(joint_bottom, joint_top))
+    required = movement + tolerance_mm + drift_mm
+    with np.errstate(divide="ignore", invalid="ignore"):
+        u = np.where(np.isnan(least), 0.0, np.where(least > 0, required / least, np.inf))
+    return u, required, least
+
+
+@check("panels", "u_slot", "clips can slide with the movement", demand="movement", limit="slot", mandatory=False, clause="common practice, no source",
+       formula="u = movement / slot; nothing to check where the item states no slot")
+def slots(movement: mm, slot: mm) -> Array:
+    """One fixed point, one sliding along x, the rest free."""
+    with np.errstate(divide="ignore", invalid="ignore"):
+        return np.where(slot > 0, movement / slot, 0.0)
+
+
+@check("panels", "u_hang_in", "room to hang the panel in", demand="hang_in_room", limit="joint_top", mandatory=False, section="checks",
+       settings={"tolerance_mm": "movement.tolerance_mm"}, clause="common practice, no source",
+       formula="u = (engagement + lift clearance + tolerance) / joint above; 0 by default or without a panel above",
+       extra=[Column("hang_in_room", "mm", "room needed above to lift the panel over its rail")])
+def hang_in_room(joint_top: mm, *, hang_in: bool, hook_engagement_mm: float, lift_clearance_mm: float, tolerance_mm: float) -> tuple[Array, Array]:
+    """Where panels are hung in from above."""
+    need = hook_engagement_mm + lift_clearance_mm + tolerance_mm
+    with np.errstate(divide="ignore", invalid="ignore"):
+        u = np.where(np.isnan(joint_top) | (not hang_in), 0.0, np.where(joint_top > 0, need / joint_top, np.inf))
+    return u, np.full(len(joint_top), need)
+
+
+@check("panels", "u_engagement", "engagement left after movement", demand="engagement_required", limit="engagement_left", mandatory=False, section="checks",
+       clause="common practice, no source", formula="u = least engagement / (hook engagement - vertical movement)",
+       extra=[Column("engagement_required", "mm", "least engagement"), Column("engagement_left", "mm", "engagement left after movement")])
+def engagement(movement: mm, *, hook_engagement_mm: float, engagement_left_mm: float) -> tuple[Array, Array, Array]:
+    """The hook must not leave its rail."""
+    left = hook_engagement_mm - movement
+    with np.errstate(divide="ignore", invalid="ignore"):
+        return np.where(left > 0, engagement_left_mm / left, np.inf), np.full(len(movement), engagement_left_mm), left

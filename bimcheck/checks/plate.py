@@ -1,0 +1,83 @@
+"""Checks of the panel: bending, deflection, sizes."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from bimcheck.core.columns import Column
+from bimcheck.core.rule import check, rule
+from bimcheck.core.units import Array, MPa, N, Nmm, mm, mm2, mm4
+from bimcheck.core.units import count as integer
+
+
+def plate_stress(m: Array, t: Array) -> Array:
+    """Bending stress in MPa of the moment per width m (N) at thickness t (mm): 6 m / t^2."""
+    return 6 * m / t**2
+
+
+@check("candidates", "u_bending", "bending of the panel at anchor or in the field", demand="sigma_Ed", limit="f_d",
+       clause="thin plate theory; EN 1990 6.4.2", formula="u = sigma_Ed / f_d, sigma_Ed = 6 m_Ed / t_bending^2",
+       extra=[Column("sigma_Ed", "MPa", "design bending stress")])
+def bending(m_Ed: N, t_bending: mm, f_d: MPa) -> tuple[Array, Array]:
+    """Stress concentration at the hole and its interaction with breakout are outside the model (k_hole by test)."""
+    sigma = plate_stress(m_Ed, t_bending)
+    return sigma / f_d, sigma
+
+
+@check("candidates", "u_deflection", "deflection relative to adjacent anchors", demand="w_span_k", limit="w_limit",
+       clause="common practice L/200 to L/300, no source", formula="u = w / (L / deflection), w = w_serv w_span / D", section="checks",
+       extra=[Column("w_span_k", "mm", "deflection under the serviceability wind"), Column("w_limit", "mm", "its limit")])
+def deflection(
+    w_serv_suction: MPa, w_serv_pressure: MPa, w_G: MPa, w_span: mm4, D: Nmm, span: mm, *, deflection: float,
+) -> tuple[Array, Array, Array]:
+    """With elastic supports and the least thickness."""
+    q = np.maximum(np.abs(w_G - w_serv_suction), np.abs(w_G - w_serv_pressure))
+    w, limit = q * w_span / D, span / deflection
+    return w / limit, w, limit
+
+
+@rule("candidates", adds=[Column("large_deflection", "1", "greatest deflection over half the thickness; above 1 thin plate theory is left")],
+      clause="thin plate theory: |w| <= t / 2", formula="w_serv w_unit / D / (t / 2)")
+def large_deflection(w_serv_suction: MPa, w_serv_pressure: MPa, w_unit: mm4, D: Nmm, t_min: mm) -> Array:
+    """Out-of-range flag."""
+    return np.maximum(np.abs(w_serv_suction), np.abs(w_serv_pressure)) * w_unit / D / (t_min / 2)
+
+
+@check("candidates", "u_overhang", "overhang beyond the anchors over the thickness", demand="overhang", limit="overhang_limit",
+       clause="common practice, no source", formula="u = overhang / (overhang_over_t t_min); 0 where no limit is set", section="checks",
+       extra=[Column("overhang_limit", "mm", "greatest overhang")])
+def overhang(overhang: mm, t_min: mm, *, overhang_over_t: float) -> tuple[Array, Array]:
+    """Setting; off by default."""
+    limit = overhang_over_t * t_min
+    return (overhang / limit if overhang_over_t else np.zeros(len(overhang))), limit
+
+
+@check("panels", "u_area", "greatest area", demand="net_area", limit="area_limit", clause="project data",
+       formula="u = A / area_max; 0 where no limit is set", section="checks", extra=[Column("area_limit", "mm2", "greatest area")])
+def greatest_area(net_area: mm2, *, area_max_m2: float) -> tuple[Array, Array]:
+    """Setting; off by default."""
+    return (net_area / (area_max_m2 * 1e6) if area_max_m2 else np.zeros(len(net_area))), np.full(len(net_area), area_max_m2 * 1e6)
+
+
+@check("panels", "u_side", "greatest side", demand="side", limit="side_limit", clause="project data",
+       formula="u = max(width, height) / side_max; 0 where no limit is set", section="checks",
+       extra=[Column("side", "mm", "greater side"), Column("side_limit", "mm", "greatest side")])
+def greatest_side(width: mm, height: mm, *, side_max_mm: float) -> tuple[Array, Array, Array]:
+    """Setting; off by default."""
+    side = np.maximum(width, height)
+    return (side / side_max_mm if side_max_mm else np.zeros(len(side))), side, np.full(len(side), side_max_mm)
+
+
+@check("panels", "u_code_thickness", "code minimum thickness", demand="t_code", limit="thickness", clause="project data, for example DIN 18516-3",
+       formula="u = t_code / t; 0 where none is set")
+def code_thickness(t_code: mm, thickness: mm) -> Array:
+    """By setting of the material."""
+    return t_code / thickness
+
+
+@check("candidates", "u_anchor_count", "least number of anchors", demand="n_least", limit="n_anchors", clause="common practice: four, three on triangles",
+       formula="u = n_least / n", section="checks", extra=[Column("n_least", "count", "least number of anchors")], settings={"least_anchors": "layout.least_anchors"})
+def anchor_count(n_anchors: integer, corners: integer, *, least_anchors: int) -> tuple[Array, Array]:
+    """Three anchors only on triangles."""
+    least = np.where(corners == 3, np.minimum(3, least_anchors), least_anchors)
+    return least / n_anchors, least
