@@ -15,11 +15,12 @@ def self_weight(area: Array, t: Array, density: Array) -> Array:
     return np.asarray(area) * t * np.asarray(density) * 1e-9 * G0
 
 
-@rule("panels", adds=[Column("W", "N", "self-weight by net area and greatest thickness", file="weight_N", file_unit="N", measure="IfcForceMeasure")],
+@rule("panels", adds=[Column("mass", "kg", "mass by net area and greatest thickness", file="mass_kg", file_unit="kg", measure="IfcMassMeasure"), Column("W", "N", "self-weight by net area and greatest thickness", file="weight_N", file_unit="N", measure="IfcForceMeasure")],
       clause="EN 1991-1-1 5.1", formula="W = rho g A t_max")
-def weight(net_area: mm2, t_max: mm, density: kg_m3) -> Array:
-    """Weight of the panel."""
-    return self_weight(net_area, t_max, density)
+def weight(net_area: mm2, t_max: mm, density: kg_m3) -> tuple[Array, Array]:
+    """Mass and weight of the panel."""
+    W = self_weight(net_area, t_max, density)
+    return W / G0, W
 
 
 @rule("panels",

@@ -17,7 +17,7 @@ SEVERITIES = ("error", "warning", "info")
 class Issue:
     """A finding.  Lengths in mm (world place too); unit names the unit of measured, required and shortfall.
 
-    panel, other_panel: rows of the panels table (-1: none).  key: what makes it the same matter in the next run, beside
+    panel, other_panel: rows of the elements table (-1: none).  key: what makes it the same matter in the next run, beside
     rule and GlobalIds (for example the side or the anchor); group: key of the group it belongs to.
     """
 

@@ -1,0 +1,7 @@
+"""python -m bimcheck"""
+
+import sys
+
+from bimcheck.cli import main
+
+sys.exit(main())

@@ -1,0 +1,69 @@
+"""Small steps between stages: choosing panels, placing anchors in the world, joining reasons."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+
+import numpy as np
+from numpy.typing import NDArray
+
+from bimcheck.core.plan import Plan
+from bimcheck.core.tables import Ragged, Table, gather
+
+# Forms and places that the method does not cover, and the token each panel gets.
+_FORMS = {"curved": "curved", "tapered": "tapered", "folded": "folded"}
+_PLACES = {"soffit": "soffit", "folded": "folded"}
+
+
+def panels_of(elements: Table) -> Table:
+    """The rows with status panel, as table `panels`; `element` is the row of elements each comes from."""
+    rows = np.flatnonzero(elements["status"] == "panel")
+    picked = elements.take(rows)
+    return Table("panels", picked.n, {**picked.columns, "element": rows}).with_columns(
+        corners=_corners(picked["outline"]), small=np.zeros(picked.n, dtype=bool))
+
+
+def _corners(outline: Ragged) -> NDArray[np.int64]:
+    outer = np.r_[0, np.cumsum(outline.values[:, 2] == 0)] if len(outline.values) else np.zeros(1, dtype=np.int64)
+    return (outer[outline.offsets[1:]] - outer[outline.offsets[:-1]]).astype(np.int64)
+
+
+def placed(anchors: Table, tables: Mapping[str, Table]) -> Table:
+    """Anchors with world coordinates of the hole's mouth on the rear face, and x seen from the rear.
+
+    The mouth lies at origin + x u + y v - t n (panel frame: core/vocabulary).
+    """
+    look = {k: gather({**tables, "anchors": anchors}, "anchors", k) for k in ("origin", "u", "v", "n", "thickness", "width")}
+    mouth = (look["origin"] + anchors["x"][:, None] * look["u"] + anchors["y"][:, None] * look["v"]
+             - look["thickness"][:, None] * look["n"])
+    return anchors.with_columns(wx=mouth[:, 0], wy=mouth[:, 1], wz=mouth[:, 2], x_rear=look["width"] - anchors["x"])
+
+
+def assumed_settings(plan: Plan, assumed: Iterable[str]) -> list[str]:
+    """Hard data that nobody stated and that a rule of this plan reads."""
+    read = {key for step in plan.steps for key, _ in step.rule.settings.values()}
+    return sorted(a for a in assumed if a in read or a == "hardware")
+
+
+def reasons(panels: Table, assumed: Iterable[str], building_known: bool) -> NDArray:
+    """(n,) tokens, "; " between them, why a panel cannot be more than not_checked; blank where nothing is open."""
+    parts = [[str(r)] if r else [] for r in panels["reason"]]
+    general = [f"assumed:{a}" for a in assumed] + ([] if building_known else ["assumed:building"])
+    small = panels["layout_reason"] if "layout_reason" in panels else np.full(panels.n, "", dtype=object)
+    flags = panels["wind_flags"] if "wind_flags" in panels else np.full(panels.n, "", dtype=object)
+    columns = zip(parts, panels["form"], panels["place"], panels["assumed_material"], panels["material_name"], panels["hardware_reason"],
+                  small, flags, panels["side_known"], strict=True)
+    return np.array(["; ".join(_tokens(*row, general)) for row in columns], dtype=object)
+
+
+def _tokens(own: list[str], form: str, place: str, material: str, name: str, hardware: str, small: str, flags: str, side: bool,
+            general: list[str]) -> list[str]:
+    found = [*own]
+    found += [_FORMS[form]] if form in _FORMS and _FORMS[form] not in own else []
+    found += [_PLACES[place]] if place in _PLACES and _PLACES[place] not in found else []
+    found += [f.partition(":")[0] for f in str(flags).split("; ") if f and f.partition(":")[0] in ("inclined", "no-facade", "no-height")]
+    found += [str(small)] if small else []
+    found += [f"hardware:{hardware}"] if hardware else []
+    found += [] if side else ["side-uncertain"]
+    found += [f"assumed:{m}" for m in str(material).split(", ") if m] if name else ["assumed:material"]
+    return list(dict.fromkeys(found + general))

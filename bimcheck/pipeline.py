@@ -1,0 +1,160 @@
+"""The order of a run: read -> relate -> materials, hardware -> wind -> layout -> place -> joints -> result -> issues.
+
+The only place that knows it; stages meet in the tables, and one stage's function is handed to another here.
+"""
+
+from __future__ import annotations
+
+import resource
+import time
+from collections.abc import Callable, Mapping, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
+
+from bimcheck import __version__
+from bimcheck.assemble import assumed_settings, panels_of, placed, reasons
+from bimcheck.checks.result import bring_down, governing, result_of
+from bimcheck.core.issue import Issue, issue_table
+from bimcheck.core.plan import Plan
+from bimcheck.core.tables import Table, Tables
+from bimcheck.hardware.choose import Limits, choose
+from bimcheck.inputs import Source, site_facts
+from bimcheck.layout.waves import Selected
+from bimcheck.layout.waves import run as lay_out
+from bimcheck.materials.assign import assign
+from bimcheck.planning import finders_of, plan_of
+from bimcheck.plate.envelope import layouts as solve_layouts
+from bimcheck.project import Settings
+from bimcheck.read.stage import ReadResult, read_models
+from bimcheck.relate.facts import Related
+from bimcheck.relate.stage import relate
+from bimcheck.result import Result, plan_facts
+
+Progress = Callable[[str], None]
+
+
+@dataclass
+class Clock:
+    """Seconds a stage, for run.json."""
+
+    progress: Progress
+    seconds: dict[str, float] = field(default_factory=dict)
+
+    @contextmanager
+    def stage(self, name: str) -> Any:
+        self.progress(name)
+        start = time.perf_counter()
+        yield
+        self.seconds[name] = round(self.seconds.get(name, 0.0) + time.perf_counter() - start, 3)
+
+
+@dataclass(frozen=True)
+class Run:
+    """A run before anything is written: the result, what was read, and the plan."""
+
+    result: Result
+    read: ReadResult
+    plan: Plan
+    clock: Clock
+
+
+def run(sources: Sequence[Source], settings: Settings, progress: Progress = lambda text: None, *, only: str | None = None) -> Run:
+    """From sources to a result; nothing is written here.
+
+    Raises InputError where input or project cannot be used (before any model is opened where the project is at fault).
+    """
+    plan, finders, clock = plan_of(settings), finders_of(settings), Clock(progress)
+    with clock.stage("read"):
+        read = read_models([s.opened for s in sources], settings.project, explicit_globs=_globs(settings), only=only)
+    with clock.stage("relate"):
+        related = relate(read.elements, read.obstacles, site_facts(read, settings), settings.project.relate)
+    with clock.stage("panels"):
+        panels = _ready(panels_of(related.elements), settings)
+        tables = plan.run("panels", {"panels": panels, "facades": _with_dummy(related.facades)})
+    with clock.stage("layout"):
+        chosen = _layout(tables, plan, settings, progress)
+    with clock.stage("checks"):
+        done = _checked(chosen, related, read, plan)
+    with clock.stage("issues"):
+        issues = [*read.issues, *related.issues, *_found(done, settings, finders, plan)]
+    with clock.stage("result"):
+        final, assumed = _results(done, issues, plan, settings, related)
+    facts = _facts(read, related, plan, settings, clock, chosen, assumed)
+    return Run(Result({**final, "issues": issue_table(issues)}, facts), read, plan, clock)
+
+
+def _globs(settings: Settings) -> list[str]:
+    return [glob for row in settings.materials for glob in row.data.match if row.name in settings.project.materials]
+
+
+def _ready(panels: Table, settings: Settings) -> Table:
+    drilling = settings.project.drilling
+    limits = Limits(drilling.undercut_tolerance_mm, drilling.clip_tolerance_mm, drilling.bolt_step_mm,
+                    drilling.bolt_clearance_mm, drilling.bolt_wall_max_mm, drilling.counterbore_max_mm)
+    return choose(assign(panels, settings.materials), settings.items, limits)
+
+
+def _with_dummy(facades: Table) -> Table:
+    """A facade of nothing where there is none, so that panels without a facade have something to point past."""
+    if facades.n:
+        return facades
+    row = {k: np.zeros((1, *c.shape[1:]), dtype=c.dtype) if c.dtype != object else np.array([""], dtype=object)
+           for k, c in facades.columns.items() if isinstance(c, np.ndarray)}
+    return Table("facades", 1, row)
+
+
+def _layout(tables: Tables, plan: Plan, settings: Settings, progress: Progress) -> Selected:
+    project = settings.project
+    names = {t: [r.adds[0].name for r in plan.checks(t)] for t in ("candidates", "anchors")}
+    return lay_out(
+        tables, project.layout, lambda jobs: solve_layouts(jobs, robust=project.actions.robust),
+        lambda wave: plan.run("wave", wave), names, progress, spring=project.actions.spring_kN_mm * 1e3)
+
+
+def _checked(chosen: Selected, related: Related, read: ReadResult, plan: Plan) -> dict[str, Table]:
+    tables = {**chosen.tables, "elements": related.elements, "joints": related.joints, "behind": related.behind,
+              "obstacles": read.obstacles, "shapes": related.shapes, "standardisation": chosen.standardisation}
+    tables["anchors"] = placed(tables["anchors"], tables)
+    tables = plan.run("selected", tables)
+    tables["panels"] = bring_down([*plan.checks("candidates"), *plan.checks("anchors")], tables["panels"], tables["candidates"], tables["anchors"])
+    return tables
+
+
+def _found(tables: Tables, settings: Settings, finders: Mapping[str, Any], plan: Plan) -> list[Issue]:
+    whole = {**settings.values, "checks": plan.checks()}
+    return [issue for find in finders.values() for issue in find(tables, whole)]
+
+
+def _results(tables: dict[str, Table], issues: list[Issue], plan: Plan, settings: Settings, related: Related) -> tuple[dict[str, Table], list[str]]:
+    panels = tables["panels"]
+    name, u, lacking = governing(panels, plan.checks())
+    assumed = assumed_settings(plan, settings.assumed)
+    known = related.building.known or settings.project.wind.h_m is not None
+    why = reasons(panels, assumed, known)
+    why = np.array([w or (f"no value for: {miss}" if miss else "") for w, miss in zip(why, lacking, strict=True)], dtype=object)
+    panels = panels.with_columns(governing_check=name, utilisation=u, result=result_of(u, lacking, why, _errors(panels, issues)), reason=why)
+    return {**tables, "panels": panels}, assumed
+
+
+def _errors(panels: Table, issues: list[Issue]) -> Any:
+    named = {row for i in issues if i.severity == "error" for row in (i.panel, i.other_panel) if row >= 0}
+    return np.isin(panels["element"], list(named)) if named else np.zeros(panels.n, dtype=bool)
+
+
+def _facts(read: ReadResult, related: Related, plan: Plan, settings: Settings, clock: Clock, chosen: Selected, assumed: list[str]) -> dict[str, Any]:
+    status = related.elements["status"]
+    counts = {"considered": related.elements.n, **{s: int((status == s).sum()) for s in ("panel", "out_of_scope", "unreadable")}}
+    building = related.building
+    return {
+        "version": __version__, "settings_sha256": settings.sha256, "project_stated": settings.stated,
+        "models": [{"name": m.name, "base": m.base, "sha256": m.sha256, "schema": m.schema, "bytes": m.size, "length_unit": m.unit,
+                    "other_elements": dict(sorted(m.counts.items()))} for m in read.models],
+        "counts": counts, "layout": dict(chosen.counts), "assumed": assumed,
+        "building": {"h_m": building.h / 1e3, "ground_m": building.ground / 1e3, "ground_source": building.ground_source,
+                     "ring_source": building.ring_source, "known": bool(building.known)},
+        "units": settings.project.write.units, "seconds": clock.seconds,
+        "peak_memory_MB": round(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024, 1), **plan_facts(plan),
+    }
