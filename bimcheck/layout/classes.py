@@ -34,16 +34,23 @@ class Class:
 def classes_of(panels: Table, settings: Layout, spring: float) -> tuple[NDArray[np.int64], list[Class]]:
     """Row of each panel's class (n,), and the classes.  spring: stiffness of one support, N/mm.
 
-    Reads D, nu, t_min, undercut_radius, edge_min_item and spacing_min_item beside what sites read.
+    Reads D, nu, t_min, undercut_radius, edge_min_item, spacing_min_item and, where there, edge_tested and spacing_tested
+    beside what sites read.
     """
     at, sites = sites_of(panels, settings.follow_rails)
     facts = np.column_stack([
         at, panels["nu"], _known(panels["undercut_radius"], NO_ITEM_RADIUS), _binned(panels["D"] / spring),
-        np.fmax(panels["edge_min_item"], settings.edge_mm), np.fmax(panels["spacing_min_item"], settings.spacing_mm),
+        _most(panels, ("edge_min_item", "edge_tested"), settings.edge_mm),
+        _most(panels, ("spacing_min_item", "spacing_tested"), settings.spacing_mm),
         _thickness(panels, at, sites),
     ])
     rows, index = np.unique(np.round(facts, 6), axis=0, return_inverse=True)
     return index.ravel(), [_class(row, sites, settings) for row in rows]
+
+
+def _most(panels: Table, columns: tuple[str, ...], least: float) -> Array:
+    """The greatest of the columns that are there, and `least`."""
+    return np.fmax.reduce([np.full(panels.n, least), *(panels[c] for c in columns if c in panels)])
 
 
 def _known(values: Array, default: float) -> Array:

@@ -23,7 +23,7 @@ ASPECTS = tuple(float(np.round(v, 6)) for v in np.exp(np.linspace(-np.log(8), np
 INSETS = tuple(float(np.round(v, 6)) for v in np.exp(np.linspace(np.log(0.03), np.log(0.42), 9)))  # over the side
 PATTERNS = ((2, 2), (3, 2), (3, 3), (4, 2), (4, 3), (4, 4), (5, 2), (5, 3), (6, 2))
 
-_COLUMNS = ("m_support", "pull", "m_field", "w_max", "slope", "slope_length")
+_COLUMNS = ("m_field", "w_max", "slope", "slope_length")
 
 
 @dataclass(frozen=True)
@@ -39,7 +39,7 @@ class Estimate:
 
 @cache
 def _splines() -> dict[tuple[int, int], NdBSpline]:
-    """Cubic splines of a pattern: the columns, then a share for each anchor of the lower left quadrant."""
+    """Cubic splines of a pattern: the columns, then a moment and then a share for each anchor of the lower left quadrant."""
     rows: dict[tuple[int, int], list[list[float]]] = {}
     for line in TABLE.read_text(encoding="utf-8").splitlines()[1:]:
         nx, ny, *rest, shares = line.split(",")
@@ -63,8 +63,8 @@ def estimate(pattern: tuple[int, int], size: Array, area: Array, points: Array, 
     pattern: columns x rows.  size (k, 2) of the bounding rectangle, area (k,) of the panel, points (k, n, 2),
     radius (k,) design radius, nu (k,).  Rows and columns that stand unequally are taken at both insets, the worse counts.
     """
-    low = np.clip(points.min(axis=1) / size, *_INSIDE)
-    high = np.clip(1 - points.max(axis=1) / size, *_INSIDE)
+    ends = np.stack([points.min(axis=1) / size, 1 - points.max(axis=1) / size])
+    low, high = np.clip(ends.min(axis=0), *_INSIDE), np.clip(ends.max(axis=0), *_INSIDE)  # the same for a mirror image
     first = _look_up(pattern, size, area, low, radius, nu, points.shape[1])
     if np.allclose(low, high, atol=1e-3):
         return first
@@ -82,12 +82,13 @@ def _look_up(pattern: tuple[int, int], size: Array, area: Array, inset: Array, r
     spline = _splines()[(ny, nx) if turned else known]
     at = _coordinates(1 / aspect, fy, fx) if turned else _coordinates(aspect, fx, fy)
     values = spline(at)
-    m, pull, field, w, slope, length = values[:, : len(_COLUMNS)].T
+    field, w, slope, length = values[:, : len(_COLUMNS)].T
+    moments, reactions = np.split(values[:, len(_COLUMNS) :], 2, axis=1)
     few = nx * ny / n  # more anchors than the table knows: each takes less
-    m = m + pull * (1 + NU) / (4 * np.pi) * np.log(REFERENCE * np.sqrt(area) / radius)
-    stiffer = (1 + nu) / (1 + NU)
-    shares = _expand(values[:, len(_COLUMNS) :], known, turned, n) * few
-    return Estimate(m * area * stiffer * few, field * area * few, w * area**2 * few, slope * length * area**2 * few, shares * area[:, None])
+    moments = moments + reactions * ((1 + NU) / (4 * np.pi) * np.log(REFERENCE * np.sqrt(area) / radius))[:, None]
+    support = moments.max(axis=1) * (1 + nu) / (1 + NU)
+    shares = _expand(reactions, known, turned, n) * few
+    return Estimate(support * area * few, field * area * few, w * area**2 * few, slope * length * area**2 * few, shares * area[:, None])
 
 
 def _nearest(pattern: tuple[int, int], n: int) -> tuple[int, int]:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from bimcheck.core.tables import Table
+from bimcheck.core.tables import Table, segment
 from bimcheck.core.units import Array
 from bimcheck.layout.batch import Batch, Index, join, solved
 from bimcheck.layout.classes import Class
@@ -22,6 +22,8 @@ from bimcheck.layout.settings import Layout
 SKIP = 1.35  # estimated utilisation above which a wave is not worth solving: estimates are within a fifth
 RIVAL = 1.12  # families estimated worse than the best of a panel by more than this are left out
 CLOSE = 1.06  # a panel that fails by less is worth another look
+FULL_TURNS = 2  # walks of all agents after the first proofs; then only panels that just fail are looked at
+GAIN = 1e-3  # promised gain below which another position is not solved
 _AGAIN = (4, 2, 1)  # strides, in positions, of the walks after the first
 TRIANGLE: Pattern = (3, 0)  # pattern of three anchors on a triangle: no grid
 
@@ -87,11 +89,17 @@ def wave(run: Run, pending: Index, n: int, patterns: Sequence[Pattern], skip: fl
         done |= set(map(tuple, new.tolist()))
         part, learnt = _prove(run, field, pending, n, new, learnt)
         proof = part if proof is None else proof.plus(part)
-        again = agents if turn == 0 else _close(field, proof, np.array(sorted(done), dtype=np.int64), agents)
+        again = agents if turn < FULL_TURNS else _close(field, proof, np.array(sorted(done), dtype=np.int64), agents)
         strides = [np.full((len(again), 2), s) for s in _AGAIN]
         agents = again = walk(field, _reranked(field, again, n, learnt), n, learnt, strides)
-        chosen = _positions(again)
+        chosen = _positions(_promising(again, proof))
     return proof
+
+
+def _promising(agents: Agents, proof: Proof) -> Agents:
+    """Agents whose walk promises to better what is proven for their panel."""
+    best = segment(np.minimum, proof.rank, proof.panel, int(proof.panel.max()) + 1, np.inf)
+    return agents.take(np.flatnonzero(agents.rank < best[agents.panel] * (1 - GAIN)))
 
 
 def _field(run: Run, pending: Index, patterns: Sequence[Pattern]) -> Field:

@@ -16,7 +16,7 @@ from bimcheck.layout.patterns import grid
 from bimcheck.plate.points import solve_many
 from bimcheck.plate.shape import build
 
-HEADER = "nx,ny,aspect,fx,fy,m_support,pull,m_field,w_max,slope,slope_length,shares"
+HEADER = "nx,ny,aspect,fx,fy,m_field,w_max,slope,slope_length,moments and shares of the anchors of the lower left quadrant"
 
 
 def quadrant(nx: int, ny: int) -> list[int]:
@@ -33,12 +33,10 @@ def rows(nx: int, ny: int, aspect: float) -> list[str]:
     moments, lines = solved.anchor_moment(REFERENCE), []
     for i, (fx, fy) in enumerate(insets):
         part = slice(*solved.offsets[i : i + 2])
-        worst = int(np.argmax(moments[part]))
-        reaction = solved.reaction[part]
-        numbers = [aspect, fx, fy, moments[part][worst], reaction[worst], solved.m_field[i], solved.w_max[i],
-                   solved.slope[i], solved.slope_length[i]]
-        shares = " ".join(f"{reaction[k]:.5f}" for k in quadrant(nx, ny))
-        lines.append(f"{nx},{ny}," + ",".join(f"{v:.5g}" for v in numbers) + "," + shares)
+        reaction, moment = solved.reaction[part], moments[part]
+        numbers = [aspect, fx, fy, solved.m_field[i], solved.w_max[i], solved.slope[i], solved.slope_length[i]]
+        anchors = " ".join(f"{v:.4g}" for values in (moment, reaction) for v in values[quadrant(nx, ny)])
+        lines.append(f"{nx},{ny}," + ",".join(f"{v:.4g}" for v in numbers) + "," + anchors)
     return lines
 
 
