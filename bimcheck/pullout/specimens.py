@@ -1,0 +1,60 @@
+"""How many specimens the laboratory needs, from the panels of a run."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+INCH = 25.4
+
+
+@dataclass(frozen=True)
+class Specimens:
+    """A line of the order: `count` specimens of side x side, drilled `hole_depth` deep from the rear (nan: not known)."""
+
+    material: str
+    thickness: float
+    colour: str
+    condition: str
+    hole_depth: float
+    count: int
+    side: float
+    basis: str
+
+    @property
+    def size(self) -> str:
+        return f"{self.side:g} x {self.side:g} mm ({self.side / INCH:.0f} x {self.side / INCH:.0f} in)"
+
+
+def specimen_order(material: Sequence[str], thickness: Sequence[float], colour: Sequence[str],
+                   conditions: Sequence[Sequence[str]], hole_depth: Sequence[float], *, per_kind: int = 10,
+                   most: int = 30, least: int = 5, side: float = 200.0) -> list[Specimens]:
+    """One line for each material, thickness, hole depth, colour and condition among the panels.
+
+    The arguments are columns of one length, a row a panel; thickness and hole depth in mm (tenths count), `conditions` the
+    conditions each panel's material must be tested in.  `per_kind` specimens of a material, thickness and condition; twice as
+    many with two colours, `most` from three on, shared among the colours, never fewer than `least` of each (ASTM C1354).
+    Common practice, no source: 10 of 200 x 200 mm for each material and thickness, 20 to 30 where colours differ.
+    """
+    rows = zip(material, thickness, colour, conditions, hole_depth, strict=True)
+    kinds: dict[tuple[str, float, float, str], dict[str, None]] = {}
+    for m, t, c, wanted, depth in rows:
+        for condition in dict.fromkeys(wanted or ("dry",)):
+            key = (str(m), round(float(t), 1), _tenth(depth), str(condition))
+            kinds.setdefault(key, {})[str(c)] = None
+    return [line for key in sorted(kinds) for line in _lines(key, sorted(kinds[key]), per_kind, most, least, side)]
+
+
+def _tenth(depth: float) -> float:
+    """Unknown depths (nan) fall together as -1, which sorts and compares."""
+    return round(float(depth), 1) if depth == depth else -1.0
+
+
+def _lines(key: tuple[str, float, float, str], colours: Sequence[str], per_kind: int, most: int, least: int,
+           side: float) -> list[Specimens]:
+    m, t, depth, condition = key
+    total = min(per_kind * len(colours), most)
+    each = max(-(-total // len(colours)), least)
+    basis = f"{per_kind} for a material and thickness" if len(colours) == 1 else f"{each} of each of {len(colours)} colours"
+    return [Specimens(m, t, c, condition, depth if depth >= 0 else float("nan"), each, side,
+                      f"{basis} (common practice, no source)") for c in colours]
