@@ -1,0 +1,135 @@
+"""Everything a run writes, each file whole or not at all; the inputs are never touched."""
+
+from __future__ import annotations
+
+import json
+import os
+from collections import Counter
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from bimcheck import store
+from bimcheck.core import plugins
+from bimcheck.core.errors import InputError
+from bimcheck.core.tables import Table
+from bimcheck.enriching import write_enriched
+from bimcheck.inputs import Source
+from bimcheck.layout.marks import drilling_keys, marks
+from bimcheck.pipeline import Run
+from bimcheck.project import Settings
+from bimcheck.reconcile.states import reconcile
+from bimcheck.result import Result
+from bimcheck.write.issue_rows import issue_rows
+from bimcheck.write.tables import anchor_rows, panel_rows, write_csv
+from bimcheck.write.workbook_issues import read_typed, write_issues_workbook
+
+NAMES = ("elevations",)  # further outputs that the demo shows
+_RANK = {"error": 2, "warning": 1, "info": 0}
+
+
+@dataclass(frozen=True)
+class Output:
+    """Where results go. previous: folder of the earlier run (None: the output folder's own)."""
+
+    folder: Path
+    previous: Path | None = None
+    fail_on: str = "error"
+    units: str | None = None
+    more: tuple[str, ...] = ()
+
+
+def prepare(output: Output, models: Sequence[Path]) -> None:
+    """Make the folder; raises InputError where it is foreign, cannot be written, or holds an input under an output's name."""
+    folder = output.folder
+    if folder.exists() and not folder.is_dir():
+        raise InputError("the output is a file", str(folder), "name a folder with -o")
+    if folder.is_dir() and any(folder.iterdir()) and not (folder / "run.json").is_file():
+        raise InputError("the folder is not empty and holds no run of bimcheck", str(folder), "name an empty or new folder with -o")
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        probe = folder / ".bimcheck-writing"
+        probe.touch()
+        probe.unlink()
+    except OSError as problem:
+        raise InputError(f"cannot be written: {problem.strerror}", str(folder), "name another folder with -o") from problem
+    for model in models:
+        if model.exists() and model.resolve().parent == folder.resolve() and not model.name.endswith(".enriched.ifc"):
+            raise InputError("the input lies in the output folder", str(model), "name another folder with -o")
+
+
+def _previous(output: Output) -> Result | None:
+    folder = output.previous or output.folder
+    if output.previous is not None and not (folder / store.FILE).is_file():
+        raise InputError("no earlier run there", str(folder), "pass the output folder of an earlier run")
+    return store.load(folder) if (folder / store.FILE).is_file() else None
+
+
+def write_all(run: Run, sources: Sequence[Source], settings: Settings, output: Output, progress: Callable[[str], None]) -> dict[str, Any]:
+    """Write every output; returns the summary that run.json holds."""
+    folder = output.folder
+    workbook = folder / "issues.xlsx"
+    with run.clock.stage("reconcile"):
+        before = _previous(output)
+        typed = read_typed(workbook) if workbook.is_file() else None
+        tables = dict(run.result.tables)
+        tables["panels"] = _marked(tables, before)
+        tables["issues"] = reconcile(tables["issues"], tables["elements"], before.tables.get("issues") if before else None, typed)
+    facts = {**run.result.facts, "units": output.units or settings.project.write.units}
+    facts |= _summary(tables, facts, output, settings)
+    result = Result(tables, facts)
+    files: list[str] = []
+    with run.clock.stage("write ifc"):
+        for i, source in enumerate(sources):
+            files.append(write_enriched(folder / f"{source.base}.enriched.ifc", source.original, run.read.models[i].file, tables, i, run.plan, settings, facts).name)
+    with run.clock.stage("write tables"):
+        checks = [r.adds[0].name for r in run.plan.checks()]
+        write_csv(folder / "panels.csv", *panel_rows(tables["elements"], tables["panels"], checks))
+        write_csv(folder / "anchors.csv", *anchor_rows(tables, [r.adds[0].name for r in run.plan.checks("anchors")]))
+        write_csv(folder / "issues.csv", *issue_rows(tables["issues"], tables["elements"]))
+    with run.clock.stage("write store"):
+        store.save(result, folder)
+    with run.clock.stage("write workbook"):
+        write_issues_workbook(workbook, result)
+    files += ["panels.csv", "anchors.csv", "issues.csv", "issues.xlsx", store.FILE]
+    with run.clock.stage("write more"):
+        files += more_outputs(result, folder, [*settings.project.write.outputs, *output.more])
+    summary = {**facts, "files": [*files, "run.json"], "folder": str(folder), "seconds": run.clock.seconds}
+    _write_json(folder / "run.json", {k: v for k, v in summary.items() if k not in ("rules", "columns", "folder")})
+    return summary
+
+
+def more_outputs(result: Result, folder: Path, names: Sequence[str]) -> list[str]:
+    """Run writers by name; returns the files written, relative to the folder."""
+    written = [path for name in dict.fromkeys(names) for path in plugins.load("bimcheck.writers", name)(result, folder)]
+    return [str(Path(p).relative_to(folder)) for p in written]
+
+
+def _write_json(path: Path, data: Mapping[str, Any]) -> None:
+    part = path.with_name(path.name + ".part")
+    part.write_text(json.dumps(data, indent=1, sort_keys=True, default=str) + "\n", encoding="utf-8")
+    os.replace(part, path)
+
+
+def _marked(tables: Mapping[str, Table], before: Result | None) -> Table:
+    panels = tables["panels"]
+    old = before.tables.get("panels") if before else None
+    known = dict(zip(old["drill_key"].tolist(), old["drill_mark"].tolist(), strict=True)) if old is not None and "drill_key" in old else {}
+    keys = np.array(drilling_keys(panels, tables["anchors"], np.arange(panels.n)), dtype=object)
+    return panels.with_columns(drill_mark=marks(panels, tables["anchors"], known), drill_key=keys)
+
+
+def _summary(tables: Mapping[str, Table], facts: Mapping[str, Any], output: Output, settings: Settings) -> dict[str, Any]:
+    panels, issues = tables["panels"], tables["issues"]
+    results = {k: int((panels["result"] == k).sum()) for k in ("pass", "fail", "not_checked")}
+    live = np.isin(issues["state"].astype(str), ["new", "open"]) if issues.n else np.zeros(0, dtype=bool)
+    severities = Counter(issues["severity"][live].tolist()) if issues.n else Counter()
+    reached = any(_RANK[s] >= _RANK[output.fail_on] for s in severities)
+    status = 2 if not panels.n else int(reached or results["fail"] > 0 or results["not_checked"] > 0)
+    why = Counter(part for text in panels["reason"][panels["result"] == "not_checked"] for part in str(text).split("; ") if part)
+    advice = [] if panels.n else ["no panel in the whole run: see panels.csv for the reasons, `bimcheck inspect MODEL` for candidates, and [selection] in the project file"]
+    return {"results": results, "issues": {s: severities[s] for s in ("error", "warning", "info") if severities[s]}, "anchors": tables["anchors"].n,
+            "not_checked": dict(why.most_common()), "advice": advice, "exit_status": status, "fail_on": output.fail_on}
