@@ -8,7 +8,8 @@ from datetime import date
 
 from bimcheck.pullout.columns import Column
 
-_NUMBER = re.compile(r"([+-]?[\d.,\s  ]*\d[\d.,]*(?:[eE][+-]?\d+)?)\s*([A-Za-z/²2]*)")
+_SPACE = "[ \u00a0\u202f]"  # plain, no-break and narrow no-break: separators of thousands
+_NUMBER = re.compile(rf"([+-]?(?:\d{{1,3}}(?:{_SPACE}\d{{3}})+(?:[.,]\d+)?|[\d.,]*\d)(?:[eE][+-]?\d+)?)\s*([A-Za-z/]*)")
 _GROUPS = {",": re.compile(r"[+-]?[1-9]\d{0,2}(,\d{3})+"), ".": re.compile(r"[+-]?[1-9]\d{0,2}(\.\d{3})+")}
 
 
@@ -25,7 +26,7 @@ def split_unit(cell: str) -> tuple[str, str]:
     found = _NUMBER.fullmatch(cell.strip())
     if not found:
         raise CellError(f"'{short(cell)}' is not a number", "write a number")
-    return re.sub(r"[\s  ]", "", found[1]), found[2]
+    return re.sub(_SPACE, "", found[1]), found[2]
 
 
 def decimal_comma(numbers: Iterable[str]) -> bool | None:
@@ -54,7 +55,7 @@ def number(text: str, comma: bool | None) -> float:
     grouped = _GROUPS[mark].fullmatch(text)
     if grouped and text.count(mark) > 1:
         return _float(text.replace(mark, ""), text)
-    if grouped and (mark == "," and comma is not True or mark == "." and comma is True):
+    if grouped and ((mark == "," and comma is not True) or (mark == "." and comma is True)):
         raise CellError(f"'{text}' may mean {text.replace(mark, '.')} or {text.replace(mark, '')}",
                         "write it without separator of thousands")
     return _float(text.replace(",", "."), text)

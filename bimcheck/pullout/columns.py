@@ -54,6 +54,8 @@ COLUMNS = (
     Column("laboratory", "text", "laboratory's reference"),
     Column("remark", "text", "anything else; kept"),
 )
+ALIASES = {"color": "colour", "failure_mode": "failure", "edge_distance": "edge", "support_ring": "ring", "ring_diameter": "ring",
+           "breaking_load": "load", "failure_load": "load", "quarry_position": "position", "lab": "laboratory", "no": "specimen"}
 BY_NAME = {column.name: column for column in COLUMNS}
 UNITS: dict[Kind, tuple[str, ...]] = {"load": ("kN", "N", "lbf"), "length": ("mm", "in"), "stress": ("MPa", "psi")}
 UNIT_COLUMNS: dict[str, Kind] = {"load_unit": "load", "length_unit": "length", "stress_unit": "stress"}

@@ -23,7 +23,7 @@ class Grubbs:
 
     @property
     def is_outlier(self) -> bool:
-        return self.G > self.critical
+        return self.critical < self.G
 
 
 def grubbs(x: Sample, side: str = "two-sided", alpha: float = 0.05) -> Grubbs:

@@ -32,6 +32,8 @@ class Qualification(Section):
     edge_mm: float | None = setting(None, "edge distance the project uses; left out: not compared", unit="mm", source="project data", gt=0)
     embedment_mm: float | None = setting(None, "embedment the project uses; left out: not compared", unit="mm", source="project data", gt=0)
 
+    rows: Literal["characteristic", "mean"] = setting("characteristic", "what the material rows state: characteristic value, or mean for the global-factor format", source="engineer's choice")
+
     @property
     def least_specimens(self) -> int:
         return 5 if self.specimens == "astm-c1354" else 10

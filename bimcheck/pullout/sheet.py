@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from difflib import get_close_matches
 
 from bimcheck.core.errors import InputError
-from bimcheck.pullout.columns import BY_NAME, COLUMNS, UNIT_COLUMNS, UNITS
+from bimcheck.pullout.columns import ALIASES, BY_NAME, COLUMNS, UNIT_COLUMNS, UNITS
 
 
 @dataclass(frozen=True)
@@ -103,10 +103,12 @@ def _headings(cells: list[str], name: str) -> tuple[Heading, ...]:
 def _heading(cell: str, where: str) -> Heading:
     """'load_kN', 'Load (kN)', 'load [kN]' -> load in kN."""
     written = " ".join(cell.split())
-    plain = re.sub(r"[\s_-]+", "_", written.casefold()).strip("_")
+    plain = re.sub(r"[\s_/-]+", "_", written.casefold()).strip("_")
+    plain = ALIASES.get(plain, plain)
     if plain in BY_NAME or plain in UNIT_COLUMNS:
         return Heading(plain, "", written)
     stem, unit = _split(plain)
+    stem = ALIASES.get(stem, stem)
     if stem in BY_NAME and BY_NAME[stem].kind in UNITS:
         known = {u.casefold(): u for u in UNITS[BY_NAME[stem].kind]}
         if unit in known:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -47,7 +48,7 @@ def specimen_order(material: Sequence[str], thickness: Sequence[float], colour: 
 
 def _tenth(depth: float) -> float:
     """Unknown depths (nan) fall together as -1, which sorts and compares."""
-    return round(float(depth), 1) if depth == depth else -1.0
+    return -1.0 if math.isnan(depth) else round(float(depth), 1)
 
 
 def _lines(key: tuple[str, float, float, str], colours: Sequence[str], per_kind: int, most: int, least: int,
