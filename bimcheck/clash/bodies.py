@@ -1,0 +1,95 @@
+"""Which bodies take part, and panels as bodies for the zones of other panels."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from fnmatch import fnmatchcase
+from typing import Any
+
+import numpy as np
+import shapely
+
+from bimcheck.clash.places import Floats, Ints, column
+from bimcheck.core.tables import Ragged, Table
+
+
+def taking_part(obstacles: Table, settings: Mapping[str, Any]) -> Table:
+    """Rows of the roles that may stand in the way, without what the project file names; `row` is the row among all."""
+    left_out = (_matches(column(obstacles, "name"), settings["clash.ignored_names"])
+                | _matches(column(obstacles, "ifc_class"), settings["clash.ignored_classes"])
+                | _matches(column(obstacles, "material_name"), settings["clash.ignored_materials"]))
+    rows = np.flatnonzero(np.isin(obstacles["role"], settings["clash.roles"]) & ~left_out & (obstacles["triangles"].lengths > 0))
+    return Table("bodies", len(rows), {"row": rows, "role": obstacles["role"][rows], "box": obstacles["box"][rows],
+                                       "triangles": obstacles["triangles"].take(rows)})
+
+
+def _matches(values: np.ndarray, patterns: Sequence[str]) -> np.ndarray:
+    """(n,) whether each text matches one of the patterns; case is ignored."""
+    lowered = [p.lower() for p in patterns]
+    known = {v: any(fnmatchcase(str(v).lower(), p) for p in lowered) for v in set(values.tolist())}
+    return np.array([known[v] for v in values.tolist()], dtype=bool)
+
+
+def panel_bodies(elements: Table, count: int) -> Table:
+    """Panels as closed bodies, in the columns of `taking_part`; `row` is count + row of elements."""
+    there = np.flatnonzero(np.isfinite(elements["width"]) & (elements["outline"].lengths > 2))
+    owner, flat = _flat(elements, there)
+    triangles, index = _solid(elements, owner, flat)
+    order = np.argsort(index, kind="stable")
+    lengths = np.bincount(index, minlength=elements.n)[there]
+    body = Ragged(triangles[order].reshape(-1, 9), np.r_[0, np.cumsum(lengths)].astype(np.int64))
+    points = body.values.reshape(-1, 3, 3)
+    starts = body.offsets[:-1]
+    box = np.column_stack([np.minimum.reduceat(points.min(axis=1), starts), np.maximum.reduceat(points.max(axis=1), starts)]) \
+        if len(there) else np.zeros((0, 6))
+    return Table("bodies", len(there), {"row": count + there, "role": np.full(len(there), "panel", dtype=object), "box": box,
+                                        "triangles": body})
+
+
+def _flat(elements: Table, rows: Ints) -> tuple[Ints, Floats]:
+    """Faces in the panel's plane: owner, (k, 3, 2) triangles."""
+    outline = elements["outline"]
+    plain = rows[outline.lengths[rows] == 4]
+    w, h = elements["width"][plain], elements["height"][plain]
+    upright = np.abs(_area(outline, plain) - w * h) < 1e-6 * w * h
+    plain = plain[upright]
+    zero, w, h = np.zeros(len(plain)), w[upright], h[upright]
+    corner = [np.column_stack(c) for c in ((zero, zero), (w, zero), (w, h), (zero, h))]
+    two = np.stack([np.stack([corner[0], corner[1], corner[2]], axis=1), np.stack([corner[0], corner[2], corner[3]], axis=1)], axis=1)
+    owner, faces = [np.repeat(plain, 2)], [two.reshape(-1, 3, 2)]
+    for row in np.setdiff1d(rows, plain).tolist():
+        points = outline[row]
+        rings = [points[points[:, 2] == k, :2] for k in np.unique(points[:, 2])]
+        parts = shapely.get_parts(shapely.constrained_delaunay_triangles(shapely.make_valid(shapely.Polygon(rings[0], rings[1:]))))
+        owner.append(np.full(len(parts), row))
+        faces.append(shapely.get_coordinates(parts).reshape(-1, 4, 2)[:, :3])
+    return np.concatenate(owner), np.concatenate(faces)
+
+
+def _area(outline: Ragged, rows: Ints) -> Floats:
+    points = outline.take(rows).values.reshape(-1, 4, 3) if len(rows) else np.zeros((0, 4, 3))
+    x, y = points[:, :, 0], points[:, :, 1]
+    return np.abs((x * np.roll(y, -1, axis=1) - y * np.roll(x, -1, axis=1)).sum(axis=1)) / 2
+
+
+def _solid(elements: Table, owner: Ints, flat: Floats) -> tuple[Floats, Ints]:
+    """Front, rear and sides: world triangles (m, 3, 3) and their owner."""
+    outline = elements["outline"]
+    values, rows = outline.values, outline.rows
+    keep = np.isin(rows, owner)
+    start = np.flatnonzero(np.r_[True, (rows[1:] != rows[:-1]) | (values[1:, 2] != values[:-1, 2])]) if len(rows) else np.zeros(0, int)
+    after = np.arange(1, len(values) + 1)
+    after[np.r_[start[1:], len(values)] - 1] = start
+    a, b, side = values[keep, :2], values[after[keep], :2], rows[keep]
+    t = elements["thickness"]
+    front, back = _lift(elements, owner, flat, np.zeros(len(owner))), _lift(elements, owner, flat, t[owner])
+    edge = np.stack([a, b], axis=1)
+    near, far = _lift(elements, side, edge, np.zeros(len(side))), _lift(elements, side, edge, t[side])
+    walls = [np.stack([near[:, 0], near[:, 1], far[:, 1]], axis=1), np.stack([near[:, 0], far[:, 1], far[:, 0]], axis=1)]
+    return np.concatenate([front, back, *walls]), np.concatenate([owner, owner, side, side])
+
+
+def _lift(elements: Table, rows: Ints, points: Floats, depth: Floats) -> Floats:
+    """(m, k, 3) world points of (m, k, 2) points in the panels' planes."""
+    o, u, v, n = (elements[c][rows][:, None, :] for c in ("origin", "u", "v", "n"))
+    return o + points[:, :, :1] * u + points[:, :, 1:] * v - depth[:, None, None] * n
