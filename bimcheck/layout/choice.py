@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,6 +16,7 @@ from bimcheck.layout.prove import Proof
 from bimcheck.layout.search import groups
 
 CURVE = (0.0, 0.02, 0.05, 0.1, 0.2, 0.5)  # shares of anchors for which the cost of sharing is reported
+_ROWS = 1 << 32  # more than there are layouts of one count
 MOST_SHARED = 24  # layouts of one group that are considered for sharing, the most used ones
 
 
@@ -79,20 +80,27 @@ def shared(judge: Judge, batches: Mapping[int, Batch], choice: Choice, group: In
 
 @dataclass(frozen=True)
 class _Trial:
-    """One group: its panels (p,), layouts as (n, row) pairs (l, 2), and utilisations (p, l), inf where not passing."""
+    """One group: its panels (p,), layouts as (n, row) pairs (l, 2), and utilisations (p, l), inf where not passing.
+
+    free: the layout of each panel where all have as many anchors, so that sharing costs none.
+    """
 
     panels: Index
     layouts: Index
     u: Array
+    free: Index | None = None
 
 
 def _trials(judge: Judge, batches: Mapping[int, Batch], choice: Choice, group: Index) -> list[_Trial]:
     """Judge the panels of each group on all layouts that panels of it have chosen."""
     passing = np.flatnonzero(choice.passes)
-    keys = np.column_stack([choice.n, choice.layout])
-    blocks = [passing[rows] for _, rows in groups(group[passing])]
-    found = [(panels, *np.unique(keys[panels], axis=0, return_counts=True)) for panels in blocks]
-    found = [(p, kinds[np.sort(np.argsort(-counts, kind="stable")[:MOST_SHARED])]) for p, kinds, counts in found if len(kinds) > 1]
+    found = []
+    codes = _code(choice)[passing]
+    for _, rows in groups(group[passing]):
+        kinds, counts = np.unique(codes[rows], return_counts=True)
+        if len(kinds) > 1:
+            most = kinds[np.sort(np.argsort(-counts, kind="stable")[:MOST_SHARED])]
+            found.append((passing[rows], np.column_stack(np.divmod(most, _ROWS))))
     grids = [np.full((len(p), len(kinds)), np.inf) for p, kinds in found]
     for n, batch in batches.items():
         asked = [(k, i) for k, (_, kinds) in enumerate(found) for i in np.flatnonzero(kinds[:, 0] == n).tolist()]
@@ -105,16 +113,25 @@ def _trials(judge: Judge, batches: Mapping[int, Batch], choice: Choice, group: I
         cuts = np.cumsum([len(found[k][0]) for k, _ in asked])[:-1]
         for (k, i), part in zip(asked, np.split(u, cuts), strict=True):
             grids[k][:, i] = part
-    return [_Trial(p, kinds, u) for (p, kinds), u in zip(found, grids, strict=True)]
+    trials = [_Trial(p, kinds, u) for (p, kinds), u in zip(found, grids, strict=True)]
+    return [replace(t, free=_cover(t, choice.n[t.panels], 0.0)) if np.ptp(t.layouts[:, 0]) == 0 else t for t in trials]
 
 
 def _spend(trials: list[_Trial], choice: Choice, cost: float) -> Choice:
-    for trial in trials:
-        pick = _cover(trial, choice.n[trial.panels], cost)
-        rows = np.arange(len(pick))
-        choice = choice.put(trial.panels, {"n": trial.layouts[pick, 0], "layout": trial.layouts[pick, 1], "u": trial.u[rows, pick]}) \
-            if np.isfinite(trial.u[rows, pick]).all() else choice
-    return choice
+    """The choice where every trial may cost that share of its anchors."""
+    picks = [t.free if t.free is not None else _cover(t, choice.n[t.panels], cost) for t in trials]
+    if not trials:
+        return choice
+    layouts = np.concatenate([t.layouts[p] for t, p in zip(trials, picks, strict=True)])
+    u = np.concatenate([t.u[np.arange(len(p)), p] for t, p in zip(trials, picks, strict=True)])
+    panels = np.concatenate([t.panels for t in trials])
+    ok = np.isfinite(u)
+    return choice.put(panels[ok], {"n": layouts[ok, 0], "layout": layouts[ok, 1], "u": u[ok]})
+
+
+def _code(choice: Choice) -> Index:
+    """(n,) one number for anchor count and layout."""
+    return choice.n * _ROWS + choice.layout
 
 
 def _cover(trial: _Trial, n: Index, cost: float) -> Index:
@@ -150,7 +167,7 @@ def _curve(single: Choice, curve: Mapping[float, Choice], group: Index, chosen: 
     return Table("standardisation", len(rows), {
         "sharing": np.array([r[0] for r in rows], dtype=object), "cost": np.array([r[1] for r in rows]),
         "chosen": np.array([r[1] == chosen for r in rows]),
-        "layouts": np.array([len(np.unique(np.column_stack([v.n, v.layout])[k], axis=0)) for (*_, v), k in zip(rows, ok, strict=True)]),
+        "layouts": np.array([len(np.unique(_code(v)[k])) for (*_, v), k in zip(rows, ok, strict=True)]),
         "anchors": np.array([int(v.n[k].sum()) for (*_, v), k in zip(rows, ok, strict=True)]),
         "u_mean": np.array([v.u[k].mean() if len(k) else np.nan for (*_, v), k in zip(rows, ok, strict=True)]),
         "u_max": np.array([v.u[k].max() if len(k) else np.nan for (*_, v), k in zip(rows, ok, strict=True)]),

@@ -40,9 +40,10 @@ class Family:
         """(k, n, 2) anchors row by row from below, in the panel's own frame; nan where the outline has no room."""
         site = self.cls.site
         if site.rectangle:
-            x, y = self.xs[ix][:, None, :], self.ys[iy][:, :, None]
-            shape = (len(ix), self.pattern[1], self.pattern[0])
-            points = np.stack(np.broadcast_arrays(np.broadcast_to(x, shape), np.broadcast_to(y, shape)), axis=-1)
+            points = np.empty((len(ix), self.pattern[1], self.pattern[0], 2))
+            points[..., 0], points[..., 1] = self.xs[ix][:, None, :], self.ys[iy][:, :, None]
+            if not len(site.boxes):
+                return site.own(points.reshape(len(ix), -1, 2))
         else:
             points = scanned(site, float(self.cls.edge.max()), self.xs[ix], self.ys[iy], self.rounding)
         points = points.reshape(len(ix), -1, 2)
@@ -51,8 +52,11 @@ class Family:
 
 
 def permitted(cls: Class, points: Array, clearance: float) -> NDArray[np.bool_]:
-    """(k,) True where all anchors (k, n, 2) keep edge distance, spacing and keep-outs, canonical image."""
-    ok = spacing_of(points).min(axis=1) >= cls.spacing - TOLERANCE
+    """(k,) True where all anchors (k, n, 2) keep edge distance, spacing and keep-outs, canonical image.
+
+    On rectangles the steps of a family keep edges and spacing already.
+    """
+    ok = np.ones(len(points), dtype=bool) if cls.site.rectangle else spacing_of(points).min(axis=1) >= cls.spacing - TOLERANCE
     for x0, y0, x1, y1 in cls.site.boxes:
         x, y = points[..., 0], points[..., 1]
         hit = (x > x0 - clearance) & (x < x1 + clearance) & (y > y0 - clearance) & (y < y1 + clearance)
@@ -73,10 +77,16 @@ def family(cls: Class, pattern: Pattern, settings: Layout) -> Family | None:
     nx, ny = pattern
     xs = _columns(cls, nx, settings) if cls.site.rectangle else _shares(nx)
     ys = _rows(cls, ny, settings)
+    xs, ys = (_spaced(xs, cls.spacing) if cls.site.rectangle else xs), _spaced(ys, cls.spacing)
     if not len(xs) or not len(ys):
         return None
     found = Family(cls, pattern, xs, ys, settings.rounding_mm, settings.keep_out_clearance_mm)
     return found if _any(found) else None
+
+
+def _spaced(steps: Array, spacing: float) -> Array:
+    """Steps (k, m) whose neighbours keep the spacing: rounding may have taken a millimetre too much."""
+    return steps[np.diff(steps, axis=1).min(axis=1) >= spacing - TOLERANCE] if len(steps) else steps
 
 
 def _any(found: Family) -> bool:

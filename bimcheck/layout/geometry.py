@@ -40,24 +40,49 @@ def slot_order(points: Array) -> NDArray[np.int64]:
 
 def geometry(sites: list[Site], at: NDArray[np.int64], points: Array) -> Geometry:
     """Geometry of layouts: points (m, n, 2) in slot order in the panel's frame, at (m,) rows of `sites`."""
-    edge, tributary = np.empty(points.shape[:2]), np.empty(points.shape[:2])
+    edge, spacing, tributary = (np.empty(points.shape[:2]) for _ in range(3))
+    hangs, lever = np.empty(points.shape[:2], dtype=bool), np.empty(len(points))
     plain = np.array([s.rectangle for s in sites], dtype=bool)[at] if len(at) else np.zeros(0, dtype=bool)
     size = np.array([s.size for s in sites]).reshape(-1, 2)[at]
     edge[plain] = edge_in_rectangle(points[plain], size[plain])
-    grids = plain & tensor(points)
-    tributary[grids] = tributary_of_grid(points[grids], size[grids])
-    for i in np.flatnonzero(~plain | ~grids):
+    columns = np.where(plain, grid_columns(points), 0)
+    for nx in np.unique(columns[columns > 0]):
+        some = np.flatnonzero(columns == nx)
+        spacing[some], tributary[some], hangs[some], lever[some] = _of_grid(points[some], size[some], int(nx))
+    for i in np.flatnonzero(columns == 0):
         outline = shapely.Polygon(sites[at[i]].own_rings[0], list(sites[at[i]].own_rings[1:]))
         edge[i] = edge_in_polygon(outline, points[i])
         tributary[i] = tributary_in_polygon(outline, points[i])
-    hangs, lever = hanging(points)
-    return Geometry(edge, spacing_of(points), tributary,
-                    roles(points, hangs), hangs, lever, hangs.sum(axis=1))
+    odd = columns == 0
+    spacing[odd] = spacing_of(points[odd])
+    hangs[odd], lever[odd] = hanging(points[odd])
+    return Geometry(edge, spacing, tributary, roles(points, hangs), hangs, lever, hangs.sum(axis=1))
+
+
+def _of_grid(points: Array, size: Array, nx: int) -> tuple[Array, Array, NDArray[np.bool_], Array]:
+    """Spacing, tributary areas, hanging anchors and lever of full grids (m, n, 2) of nx columns on rectangles (m, 2)."""
+    rows = points.reshape(len(points), -1, nx, 2)
+    x, y = rows[:, 0, ::-1, 0], rows[:, :, 0, 1]
+    shape = rows.shape[:3]
+    gap = np.minimum(_nearest(x)[:, None, ::-1], _nearest(y)[:, :, None])
+    area = _strips(y, size[:, 1])[:, :, None] * _strips(x, size[:, 0])[:, None, ::-1]
+    hangs = np.zeros(shape, dtype=bool)
+    hangs[:, -1, [0, -1]] = True
+    flat = (len(points), -1)
+    return np.broadcast_to(gap, shape).reshape(flat), area.reshape(flat), hangs.reshape(flat), y[:, -1] - y[:, 0]
+
+
+def _nearest(at: Array) -> Array:
+    """(m, k) distance of rising positions to the nearer neighbour."""
+    gap = np.diff(at, axis=1)
+    far = np.full((len(at), 1), np.inf)
+    return np.minimum(np.hstack([far, gap]), np.hstack([gap, far]))
 
 
 def edge_in_rectangle(points: Array, size: Array) -> Array:
     """(m, n) distance of points (m, n, 2) to the edges of rectangles (m, 2) with a corner at 0, 0."""
-    return np.minimum(points, size[:, None] - points).min(axis=2)
+    x, y = points[..., 0], points[..., 1]
+    return np.minimum(np.minimum(x, size[:, :1] - x), np.minimum(y, size[:, 1:] - y))
 
 
 def edge_in_polygon(outline: shapely.Polygon, points: Array) -> Array:
@@ -67,31 +92,18 @@ def edge_in_polygon(outline: shapely.Polygon, points: Array) -> Array:
     return np.where(shapely.covers(outline, at), distance, -distance)
 
 
-def tensor(points: Array) -> NDArray[np.bool_]:
-    """(m,) True where the anchors, in slot order, form a full grid: each row has the same columns."""
+def grid_columns(points: Array) -> NDArray[np.int64]:
+    """(m,) columns of layouts whose anchors, in slot order, form a full grid with the same columns in each row; else 0."""
     if not len(points):
-        return np.zeros(0, dtype=bool)
+        return np.zeros(0, dtype=np.int64)
     columns = np.sum(np.abs(points[..., 1] - points[:, :1, 1]) < SAME_ROW, axis=1)
-    whole = (points.shape[1] % columns == 0) & (columns > 1)
+    whole = (points.shape[1] % columns == 0) & (columns > 1) & (columns < points.shape[1])
     for nx in np.unique(columns[whole]):
-        some = whole & (columns == nx)
-        rows = points[some].reshape(some.sum(), -1, nx, 2)
-        same = (np.ptp(rows[..., 0], axis=1) < 1e-6).all(axis=1) & (np.ptp(rows[..., 1], axis=2) < 1e-6).all(axis=1)
-        whole[np.flatnonzero(some)[~same]] = False
-    return whole
-
-
-def tributary_of_grid(points: Array, size: Array) -> Array:
-    """(m, n) areas of the Voronoi cells of full grids on rectangles: the strips between the middles of the spacings."""
-    out = np.empty(points.shape[:2])
-    columns = np.sum(np.abs(points[..., 1] - points[:, :1, 1]) < SAME_ROW, axis=1)
-    for nx in np.unique(columns):
-        some = columns == nx
-        rows = points[some].reshape(some.sum(), -1, nx, 2)
-        wide = _strips(rows[:, 0, ::-1, 0], size[some, 0])[:, ::-1]
-        high = _strips(rows[:, :, 0, 1], size[some, 1])
-        out[some] = (high[:, :, None] * wide[:, None, :]).reshape(some.sum(), -1)
-    return out
+        some = np.flatnonzero(whole & (columns == nx))
+        rows = points[some].reshape(len(some), -1, nx, 2)
+        same = (np.abs(rows[..., 0] - rows[:, :1, :, 0]) < 1e-6).all(axis=(1, 2))
+        whole[some] = same & (np.abs(rows[..., 1] - rows[:, :, :1, 1]) < 1e-6).all(axis=(1, 2))
+    return np.where(whole, columns, 0)
 
 
 def _strips(at: Array, side: Array) -> Array:

@@ -70,18 +70,18 @@ def sites_of(panels: Table, follow_rails: bool) -> tuple[NDArray[np.int64], list
     keys: dict[bytes, int] = {}
     sites: list[Site] = []
     index = np.empty(panels.n, dtype=np.int64)
-    seen = _fingerprints(panels, follow_rails)
+    whole = rectangles(panels)
+    seen = _fingerprints(panels, whole, follow_rails)
     for row, key in enumerate(seen):
         if key not in keys:
             keys[key] = len(sites)
-            sites.append(_site(panels, row, follow_rails))
+            sites.append(_site(panels, row, bool(whole[row]), follow_rails))
         index[row] = keys[key]
     return index, sites
 
 
-def _fingerprints(panels: Table, follow_rails: bool) -> list[bytes]:
+def _fingerprints(panels: Table, whole: NDArray[np.bool_], follow_rails: bool) -> list[bytes]:
     """Bytes by which raw sites are told apart, a panel each."""
-    whole = rectangles(panels)
     size = np.column_stack([_floor(panels["width"]), _floor(panels["height"])])
     parts = [size.tobytes()[16 * i : 16 * i + 16] if whole[i] else _floor(panels["outline"][i]).tobytes() for i in range(panels.n)]
     if follow_rails and "rails_y" in panels:
@@ -106,9 +106,9 @@ def _floor(values: Array) -> Array:
     return np.floor(np.asarray(values) / ROUND + 0.1) * ROUND + 0.0
 
 
-def _site(panels: Table, row: int, follow_rails: bool) -> Site:
+def _site(panels: Table, row: int, whole: bool, follow_rails: bool) -> Site:
     a, b = (float(_floor(panels[k][row])) for k in ("width", "height"))
-    rings = [np.array([[0, 0], [a, 0], [a, b], [0, b]])] if rectangles(panels.take(np.array([row])))[0] else _rings(panels["outline"][row])
+    rings = [np.array([[0, 0], [a, 0], [a, b], [0, b]])] if whole else _rings(panels["outline"][row])
     boxes = _boxes(panels, row, a, b)
     rails = _rails(panels, row) if follow_rails else np.empty(0)
     width = float(rings[0][:, 0].max())
