@@ -12,15 +12,17 @@ from bimcheck.core.issue import Issue
 from bimcheck.core.rule import Rule
 from bimcheck.core.tables import Table, Tables, gather
 
+PASS = 1.0 + 1e-9  # as the result has it
 LEAST = ("_required", "_room")  # names of demands that are least values
 
 
-def find(tables: Tables, settings: Mapping[str, Any], checks: Sequence[Rule] = ()) -> list[Issue]:
+def find(tables: Tables, settings: Mapping[str, Any]) -> list[Issue]:
     """An error for every panel and check whose utilisation exceeds 1, under the check's own name.
 
-    checks: the plan's checks; measured is the demand and required the limit (mm, MPa, N ... as the columns have it),
-    else the utilisation against 1.
+    settings["checks"]: the plan's checks.  measured is the demand and required the limit (mm, MPa, N ... as the columns
+    have it; for least values what is there against what is needed), else the utilisation against 1.
     """
+    checks: Sequence[Rule] = settings.get("checks", ())
     return [issue for rule in checks if rule.table in tables for issue in _failing(tables, rule)]
 
 
@@ -31,7 +33,7 @@ def _failing(tables: Tables, rule: Rule) -> list[Issue]:
         return []
     u = np.asarray(table[name], dtype=float)
     panel = _panel_of(tables, rule.table)
-    rows = np.flatnonzero((u > 1.0) & (panel >= 0))
+    rows = np.flatnonzero((u > PASS) & (panel >= 0))
     worst, many = _worst(rows, panel, u)
     values = (u, *(_number(tables, rule, name) for name in (rule.demand, rule.limit)))
     owner = panel[worst]

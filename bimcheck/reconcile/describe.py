@@ -10,28 +10,22 @@ from numpy.typing import NDArray
 from bimcheck.core.tables import Table
 
 TEXTS = ("guid", "mark", "name", "model", "storey", "facade")
+OTHER = {"model": "model", "guid": "guid", "class": "ifc_class", "name": "name"}
 
 
 def describe(issues: Table, elements: Table) -> Table:
-    """The table `issues` with the columns of issues.csv but for issue and state.
+    """The table `issues` with the names of what it speaks of: guid, step_id, mark, name, model, storey, facade, other_*.
 
-    issues: of `core.issue`; panel and other_panel are rows of elements (-1: none).  Lengths in mm become m for the
-    place only; measured, required and shortfall keep the issue's unit.  shortfall: |required - measured|.
+    issues: of `core.issue`; panel and other_panel are rows of elements (-1: none).  group becomes the group's name;
+    shortfall = |required - measured| in the issue's unit.
     """
     panel, other = issues["panel"], issues["other_panel"]
-    mine = {k: _beside(elements, panel, k) for k in TEXTS}
-    theirs = {k: _beside(elements, other, k) for k in ("guid", "model", "ifc_class", "name")}
-    columns: dict[str, Any] = {k: _first(mine[k], issues[k] if k in issues else None) for k in TEXTS}
-    columns |= {
-        "step_id": _step_ids(elements, panel),
-        "other_model": _first(theirs["model"], issues["other_model"]), "other_guid": _first(theirs["guid"], issues["other_guid"]),
-        "other_class": _first(theirs["ifc_class"], issues["other_class"]), "other_name": _first(theirs["name"], issues["other_name"]),
-        "shortfall": np.abs(issues["required"] - issues["measured"]),
-        "x_m": issues["x"] / 1000, "y_m": issues["y"] / 1000, "z_m": issues["z"] / 1000,
-        "group": grouped(issues),
-    }
-    kept = ("rule", "severity", "key", "measured", "required", "unit", "text", "way_out")
-    return Table("issues", issues.n, {**{k: issues[k] for k in kept}, **columns})
+    none = np.full(issues.n, "", dtype=object)
+    columns: dict[str, Any] = {k: _first(_beside(elements, panel, k), issues.get(k, none)) for k in TEXTS}
+    columns |= {f"other_{k}": _first(_beside(elements, other, c), issues[f"other_{k}"]) for k, c in OTHER.items()}
+    columns["step_id"] = _step_ids(elements, panel)
+    columns["shortfall"] = np.abs(issues["required"] - issues["measured"])
+    return issues.with_columns(**columns, group=grouped(issues))
 
 
 def grouped(issues: Table) -> NDArray[Any]:
@@ -48,8 +42,9 @@ def _beside(elements: Table, rows: NDArray[np.int64], name: str) -> NDArray[Any]
     return out
 
 
-def _first(own: NDArray[Any], stated: NDArray[Any] | None) -> NDArray[Any]:
-    return own if stated is None else np.where(stated.astype(str) != "", stated, own)
+def _first(own: NDArray[Any], stated: NDArray[Any]) -> NDArray[Any]:
+    """What the finding states itself comes before what the element says."""
+    return np.where(stated.astype(str) != "", stated, own)
 
 
 def _step_ids(elements: Table, rows: NDArray[np.int64]) -> NDArray[Any]:

@@ -12,6 +12,7 @@ from typing import Any
 import numpy as np
 
 from bimcheck.core.tables import Table
+from bimcheck.reconcile.describe import describe
 
 NEW, OPEN, RESOLVED, ACCEPTED = "new", "open", "resolved", "accepted"
 WORSE = 0.05  # by which a shortfall may grow before an acceptance falls: figures are written to 0.1
@@ -39,20 +40,21 @@ def _short(text: str) -> str:
     return base64.b32encode(hashlib.sha256(text.encode()).digest()).decode()[:10]
 
 
-def reconcile(issues: Table, previous: Table | None = None, typed: Table | None = None) -> Table:
-    """Add issue, state, note and the typed columns; keep what the last run had and this one has not as resolved.
+def reconcile(issues: Table, elements: Table, previous: Table | None = None, typed: Table | None = None) -> Table:
+    """The issues of `core.issue` with names (`describe`), issue, state, note, status, assignee and comment.
 
-    issues: rows of `describe`.  previous: rows of the last issues.csv (issue, state, shortfall and the rest).
-    typed: issue, status, assignee, comment as people left them.  An issue is accepted where the status says so and the
-    comment gives the reason; that holds until the shortfall grows, and then the status says "was accepted", so that a
-    person decides anew.
+    previous: what this function gave in the last run.  typed: issue, status, assignee, comment as people left them in
+    the workbook.  Issues that are gone stay, as resolved; those of a model that takes no part stay as they were.  An
+    issue is accepted where the status says so and the comment gives the reason; that holds until the shortfall grows,
+    and then the status says "was accepted", so that a person decides anew.
     """
-    ids = identities(issues)
+    now = describe(issues, elements)
+    ids = identities(now)
     before = _by_id(previous)
-    people = _by_id(typed)
-    verdicts = [_verdict(float(s), before.get(i), people.get(i, {})) for i, s in zip(ids, issues["shortfall"].tolist(), strict=True)]
-    columns = {**issues.columns, "issue": np.array(ids, dtype=object), **_columns(verdicts)}
-    return _with_resolved(Table("issues", issues.n, columns), before, people)
+    people = {i: {k: r.get(k, "") for k in TYPED} for i, r in before.items()} | _by_id(typed)
+    verdicts = [_verdict(float(s), before.get(i), people.get(i, {})) for i, s in zip(ids, now["shortfall"].tolist(), strict=True)]
+    named = now.with_columns(issue=np.array(ids, dtype=object), **_columns(verdicts))
+    return _with_past(named, elements, before, people)
 
 
 @dataclass(frozen=True)
@@ -72,8 +74,8 @@ def _verdict(shortfall: float, before: Mapping[str, Any] | None, people: Mapping
         return Verdict(state, note, status, assignee, comment)
     if not comment.strip():
         return Verdict(state, "accepted without a reason: write it in the comment", status, assignee, comment)
-    if before is not None and before["state"] == ACCEPTED and shortfall > float(before["shortfall"]) + WORSE:
-        return Verdict(OPEN, f"reopened: accepted at a shortfall of {float(before['shortfall']):g}, now {shortfall:g}",
+    if before is not None and shortfall > float(before["shortfall"]) + WORSE:
+        return Verdict(OPEN, f"reopened: accepted at a shortfall of {float(before['shortfall']):.1f}, now {shortfall:.1f}",
                        WAS_ACCEPTED, assignee, comment)
     return Verdict(ACCEPTED, "", status, assignee, comment)
 
@@ -90,22 +92,24 @@ def _by_id(table: Table | None) -> dict[str, dict[str, Any]]:
     return {str(r["issue"]): r for r in (dict(zip(names, row, strict=True)) for row in rows)}
 
 
-def _with_resolved(now: Table, before: Mapping[str, Mapping[str, Any]], people: Mapping[str, Mapping[str, Any]]) -> Table:
+def _with_past(now: Table, elements: Table, before: Mapping[str, Mapping[str, Any]], people: Mapping[str, Mapping[str, Any]]) -> Table:
+    """Add the issues that this run no longer has."""
     here = set(now["issue"].tolist())
-    gone = [r for i, r in before.items() if i not in here]
-    columns = {k: np.concatenate([c, _past(k, c, gone, people)]) for k, c in now.columns.items()}
-    return Table("issues", now.n + len(gone), columns)
+    models, row = set(elements["model"].tolist()), {g: k for k, g in enumerate(elements["guid"].tolist())}
+    past = [_past(r, people.get(i, {}), models, row) for i, r in before.items() if i not in here]
+    columns = {k: np.concatenate([c, _cells(k, c, past)]) for k, c in now.columns.items()}
+    return Table("issues", now.n + len(past), columns)
 
 
-def _past(name: str, like: np.ndarray, gone: list[Mapping[str, Any]], people: Mapping[str, Mapping[str, Any]]) -> np.ndarray:
-    if name == "state":
-        values: list[Any] = [RESOLVED] * len(gone)
-    elif name in TYPED:
-        values = [people.get(str(r["issue"]), r).get(name, "") for r in gone]
-    else:
-        missing = float("nan") if like.dtype == float else ""
-        values = [r.get(name, missing) for r in gone]
-    return np.array(values, dtype=like.dtype)
+def _past(row: Mapping[str, Any], people: Mapping[str, Any], models: set[Any], rows: Mapping[Any, int]) -> dict[str, Any]:
+    absent = row["model"] != "" and row["model"] not in models
+    state = {"state": row["state"], "note": "its model takes no part in this run"} if absent else {"state": RESOLVED, "note": ""}
+    return {**row, **people, **state, "issue": row["issue"], "panel": rows.get(row["guid"], -1), "other_panel": rows.get(row["other_guid"], -1)}
+
+
+def _cells(name: str, like: np.ndarray, past: list[dict[str, Any]]) -> np.ndarray:
+    missing: Any = float("nan") if like.dtype == float else "" if like.dtype == object else -1
+    return np.array([r.get(name, missing) for r in past], dtype=like.dtype)
 
 
 def standing(issues: Table, severity: str) -> int:

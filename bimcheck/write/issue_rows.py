@@ -19,28 +19,37 @@ from bimcheck.core.tables import Table, Tables, gather
 ISSUE_COLUMNS = ("issue", "rule", "severity", "state", "group", "model", "step_id", "guid", "mark", "name", "other_model",
                  "other_guid", "other_class", "other_name", "storey", "facade", "measured", "required", "shortfall", "unit",
                  "x_m", "y_m", "z_m", "text", "way_out")
-NUMBERS = {"measured": 3, "required": 3, "shortfall": 3, "x_m": 4, "y_m": 4, "z_m": 4}  # decimals
+FIGURES = ("measured", "required", "shortfall")
+PLACE = {"x_m": "x", "y_m": "y", "z_m": "z"}
 EDGE_COLUMNS = ("model", "panel_step_id", "panel_guid", "mark", "facade", "anchor", "edge_mm", "required_mm", "item_mm",
                 "tested_mm", "shortfall_mm")
 
 
-def issue_rows(issues: Table) -> Iterator[dict[str, Any]]:
-    """The reconciled issues as rows of issues.csv, in their order; nan is None."""
-    columns = [[_number(v, NUMBERS[k]) for v in issues[k].tolist()] if k in NUMBERS else [str(v) for v in issues[k].tolist()]
-               for k in ISSUE_COLUMNS]
+def issue_rows(issues: Table, elements: Table | None = None) -> tuple[list[str], list[list[Any]]]:
+    """Header and columns of issues.csv from the reconciled issues, in their order; blank for nan.
+
+    elements is not needed: the reconciled issues carry their names already.
+    """
+    return list(ISSUE_COLUMNS), [_cells(issues, name) for name in ISSUE_COLUMNS]
+
+
+def _cells(issues: Table, name: str) -> list[Any]:
+    if name in PLACE:
+        return [_number(v, 4) for v in (issues[PLACE[name]] / 1000).tolist()]
+    if name in FIGURES:
+        return [_number(v, 3) for v in issues[name].tolist()]
+    return [str(v) for v in issues[name].tolist()]
+
+
+def issue_records(issues: Table) -> Iterator[dict[str, Any]]:
+    """The same, a dictionary a row; None for nan."""
+    header, columns = issue_rows(issues)
     for row in zip(*columns, strict=True):
-        yield dict(zip(ISSUE_COLUMNS, row, strict=True))
+        yield {k: None if v == "" and (k in PLACE or k in FIGURES) else v for k, v in zip(header, row, strict=True)}
 
 
-def _number(value: Any, decimals: int) -> float | None:
-    if value is None or value == "" or not math.isfinite(float(value)):
-        return None
-    return round(float(value), decimals) + 0.0  # no negative zero
-
-
-def write_issues_csv(path: Path, issues: Table) -> Path:
-    """issues.csv: UTF-8, one row an issue."""
-    return write_text(path, csv_text(ISSUE_COLUMNS, issue_rows(issues)))
+def _number(value: Any, decimals: int) -> float | str:
+    return round(float(value), decimals) + 0.0 if math.isfinite(value) else ""  # no negative zero
 
 
 def csv_text(names: Sequence[str], rows: Iterator[Mapping[str, Any]]) -> str:
@@ -53,7 +62,7 @@ def csv_text(names: Sequence[str], rows: Iterator[Mapping[str, Any]]) -> str:
 
 def write_issues_jsonl(path: Path, issues: Table) -> Path:
     """issues.jsonl: one JSON object a line."""
-    return write_text(path, "".join(json.dumps(r, ensure_ascii=False) + "\n" for r in issue_rows(issues)))
+    return write_text(path, "".join(json.dumps(r, ensure_ascii=False) + "\n" for r in issue_records(issues)))
 
 
 def write_text(path: Path, text: str) -> Path:
@@ -66,33 +75,6 @@ def write_text(path: Path, text: str) -> Path:
         part.unlink(missing_ok=True)
         raise InputError(f"cannot be written: {problem.strerror}", str(path), "close the program that has it open") from problem
     return path
-
-
-def read_issues_csv(path: Path) -> Table | None:
-    """The issues of an earlier run, None where there is no file; raises InputError for a file that is not ours."""
-    if not path.exists():
-        return None
-    try:
-        with path.open(encoding="utf-8-sig", newline="") as file:
-            reader = csv.DictReader(file)
-            names = reader.fieldnames or []
-            rows = list(reader)
-    except (OSError, UnicodeDecodeError, csv.Error) as problem:
-        raise InputError(f"the earlier issues cannot be read: {problem}", str(path), "restore the file or move it away") from problem
-    lacking = [k for k in ISSUE_COLUMNS[:-1] if k not in names]
-    if lacking:
-        raise InputError(f"the earlier issues lack the column {lacking[0]}", str(path), "restore the file or move it away")
-    return Table("issues", len(rows), {k: _column(k, rows, str(path)) for k in ISSUE_COLUMNS})
-
-
-def _column(name: str, rows: list[dict[str, str]], where: str) -> np.ndarray:
-    texts = [r.get(name) or "" for r in rows]
-    if name not in NUMBERS:
-        return np.array(texts, dtype=object)
-    try:
-        return np.array([float(t) if t else math.nan for t in texts])
-    except ValueError as problem:
-        raise InputError(f"the earlier issues have no number in {name}: {problem}", where, "restore the file") from problem
 
 
 def edge_rows(tables: Tables) -> list[dict[str, Any]]:

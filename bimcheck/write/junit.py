@@ -11,7 +11,7 @@ _FORBIDDEN = re.compile("[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff
 
 
 def junit_text(rows: Iterable[Mapping[str, Any]], fail_on: str = "error", passed: Iterable[str] = ()) -> str:
-    """Rows of `issue_rows` as JUnit XML.
+    """Records of issues as JUnit XML.
 
     fail_on: "error" or "warning", from which severity a standing issue is a failure; resolved issues pass, others are
     skipped.  passed: rules that found nothing, each a case that passes.
