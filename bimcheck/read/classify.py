@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from bimcheck.read.candidates import Candidate
 from bimcheck.read.settings import Reading
 from bimcheck.read.suitability import Explicit, kind_of, out_of_scope
-from bimcheck.read.words import NAME, plain
+from bimcheck.read.lexicon import NAME, plain
 
 # class (its beginning): what it is instead of a panel
 CLASSES = (

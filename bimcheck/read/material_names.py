@@ -6,7 +6,7 @@ from typing import Any
 
 from bimcheck.read.links import Links
 from bimcheck.read.suitability import LAYERS, kind_of
-from bimcheck.read.words import MATERIAL, plain
+from bimcheck.read.lexicon import MATERIAL, plain
 
 
 class MaterialNames:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import zipfile
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -19,9 +20,12 @@ SCHEMAS = ("IFC2X3", "IFC4", "IFC4X3")
 PREFIX_MM = {None: 1e3, "MILLI": 1.0, "CENTI": 10.0, "DECI": 100.0, "KILO": 1e6, "HECTO": 1e5, "DECA": 1e4, "MICRO": 1e-3, "NANO": 1e-6}
 
 
+Source = Path | str | tuple[str, bytes] | Any  # path, (file name, STEP text) or an open file
+
+
 @dataclass(frozen=True)
 class Opened:
-    """A model as opened.  factor: millimetres of one length unit; unit: what the file calls it."""
+    """A model as opened.  base: the author's base name; factor: millimetres of one length unit; unit: what the file calls it."""
 
     file: Any
     path: Path
@@ -33,12 +37,12 @@ class Opened:
     size: int
 
 
-def open_models(paths: Sequence[Path | str | Any], settings: ReadSettings) -> list[Opened]:
-    """Open all; raises InputError for a file that cannot be used or two of one base name.  Items: paths or open files."""
+def open_models(paths: Sequence[Source], settings: ReadSettings) -> list[Opened]:
+    """Open all; raises InputError for a file that cannot be used or two of one base name.  Items: paths, (name, bytes) or open files."""
     if not paths:
         raise InputError("no model given", "", "pass at least one .ifc or .ifczip")
     given = [Path(p) if isinstance(p, str | Path) else p for p in paths]
-    _refuse_same_names([p for p in given if isinstance(p, Path)])
+    _refuse_same_names([Path(p[0]) if isinstance(p, tuple) else p for p in given if isinstance(p, Path | tuple)])
     return [_opened(p, i, settings) for i, p in enumerate(given)]
 
 
@@ -51,7 +55,11 @@ def _refuse_same_names(paths: Sequence[Path]) -> None:
         seen[stem] = path
 
 
-def _opened(given: Path | Any, index: int, settings: ReadSettings) -> Opened:
+def _opened(given: Source, index: int, settings: ReadSettings) -> Opened:
+    if isinstance(given, tuple):
+        path, data = Path(given[0]), given[1]
+        _refuse_no_step(data, path)
+        return _facts(_from_text(path, data), path, data, settings)
     if not isinstance(given, Path):
         return _facts(given, Path(f"model_{index + 1}.ifc"), b"", settings)
     data = ifcfile.load_bytes(given)
@@ -67,9 +75,16 @@ def _refuse_no_step(data: bytes, path: Path) -> None:
 
 
 def _parse(path: Path, data: bytes) -> Any:
+    if path.suffix.lower() != ".ifc" or zipfile.is_zipfile(path):
+        return _from_text(path, data)
     try:
-        if path.suffix.lower() == ".ifc" and not data.startswith(b"PK"):
-            return ifcopenshell.open(str(path), lazy=True)
+        return ifcopenshell.open(str(path), lazy=True)
+    except Exception as problem:
+        raise InputError(f"cannot be parsed: {problem}", str(path), "open and export it again") from problem
+
+
+def _from_text(path: Path, data: bytes) -> Any:
+    try:
         return ifcopenshell.file.from_string(data.decode("utf-8", "replace"))
     except Exception as problem:
         raise InputError(f"cannot be parsed: {problem}", str(path), "open and export it again") from problem

@@ -8,9 +8,9 @@ from typing import Any
 
 import numpy as np
 
-from bimcheck.read.geometry import placements
+from bimcheck.read.body_rows import heights
 from bimcheck.read.model import Opened
-from bimcheck.read.words import is_ground
+from bimcheck.read.lexicon import is_ground
 
 NAN = float("nan")
 
@@ -60,7 +60,7 @@ def _heights(model: Opened, elements: Sequence[Any]) -> list[tuple[Any, float]]:
     placed = [e for e in elements if e.ObjectPlacement is not None]
     if not placed:
         return []
-    return list(zip(placed, placements(model.file, [e.id() for e in placed])[:, 2, 3].tolist(), strict=True))
+    return list(zip(placed, heights(placed, model.factor).tolist(), strict=True))
 
 
 def ground_storey(storeys: Sequence[StoreyFact], base: float) -> float:

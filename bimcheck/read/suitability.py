@@ -11,7 +11,7 @@ from collections.abc import Callable, Sequence
 from fnmatch import fnmatchcase
 from typing import NamedTuple
 
-from bimcheck.read.words import MATERIAL, plain
+from bimcheck.read.lexicon import MATERIAL, plain
 
 Explicit = Callable[[str, str], bool]
 
