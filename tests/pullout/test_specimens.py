@@ -2,51 +2,51 @@
 
 from __future__ import annotations
 
-import numpy as np
+import math
 
-from bimcheck.pullout.specimens import specimen_order
+from bimcheck.pullout.specimens import Specimens, specimen_order
 
-NAN = float("nan")
+DRY, STONE = ("dry",), ("dry", "wet", "frost")
+
+
+def _order(*panels: tuple[str, float, str, tuple[str, ...], float]) -> list[Specimens]:
+    return specimen_order(*map(list, zip(*panels, strict=True))) if panels else specimen_order([], [], [], [], [])
 
 
 def test_one_material_and_thickness() -> None:
-    order = specimen_order(["porcelain"] * 40, [12.0] * 40, ["white"] * 40, [False] * 40, [7.0] * 40)
-    assert order.n == 1
-    assert (order["specimens"][0], order["side"][0], order["panels"][0], order["drilling_depth"][0]) == (10, 200.0, 40, 7.0)
-    assert order["condition"][0] == "dry"
+    (line,) = _order(*[("porcelain", 12.0, "white", DRY, 7.0)] * 40)
+    assert (line.count, line.side, line.hole_depth, line.condition) == (10, 200.0, 7.0, "dry")
+    assert line.size == "200 x 200 mm (8 x 8 in)"
+    assert "no source" in line.basis
 
 
 def test_each_thickness_has_its_own_order_and_depth() -> None:
-    order = specimen_order(["slab"] * 3, [20.0, 30.0, 30.0], [""] * 3, [False] * 3, [10.0, 15.0, 15.0])
-    assert order["specimens"].tolist() == [10, 10]
-    assert dict(zip(order["thickness"], order["drilling_depth"], strict=True)) == {20.0: 10.0, 30.0: 15.0}
+    lines = _order(("slab", 20.0, "", DRY, 10.0), ("slab", 30.0, "", DRY, 15.0), ("slab", 30.0, "", DRY, 15.0))
+    assert [(x.thickness, x.hole_depth, x.count) for x in lines] == [(20.0, 10.0, 10), (30.0, 15.0, 10)]
 
 
 def test_colours_share_twenty_to_thirty() -> None:
     def total(colours: int) -> tuple[int, int]:
-        order = specimen_order(["slab"] * colours, [30.0] * colours, [f"c{i}" for i in range(colours)], [False] * colours, [15.0] * colours)
-        return int(order["specimens"].sum()), int(order["specimens"].min())
+        lines = _order(*[("slab", 30.0, f"c{i:02d}", DRY, 15.0) for i in range(colours)])
+        return sum(x.count for x in lines), min(x.count for x in lines)
 
     assert [total(n) for n in (1, 2, 3)] == [(10, 10), (20, 10), (30, 10)]
     assert total(5) == (30, 6)
-    assert total(12) == (60, 5)  # never fewer than 5 a colour: below, colours cannot be compared
+    assert total(12) == (60, 5)  # ASTM C1354: never fewer than 5
 
 
 def test_natural_stone_in_three_conditions() -> None:
-    order = specimen_order(["granite", "porcelain"], [30.0, 12.0], ["", ""], [True, False], [15.0, 7.0])
-    assert order["condition"].tolist() == ["dry", "wet", "frost", "dry"]
-    assert order["specimens"].sum() == 40
+    lines = _order(("granite", 30.0, "", STONE, 15.0), ("porcelain", 12.0, "", DRY, 7.0))
+    assert sorted(x.condition for x in lines) == ["dry", "dry", "frost", "wet"]
+    assert sum(x.count for x in lines) == 40
 
 
 def test_no_item_yet_is_said_and_kept() -> None:
-    order = specimen_order(["granite"] * 2, [30.0] * 2, [""] * 2, [False] * 2, [NAN, NAN])
-    assert order.n == 1
-    assert np.isnan(order["drilling_depth"][0])
-    assert order["panels"][0] == 2
+    (line,) = _order(("granite", 30.0, "", DRY, math.nan), ("granite", 30.0, "", DRY, math.nan))
+    assert math.isnan(line.hole_depth)
 
 
 def test_no_panels_no_order_and_the_order_of_panels_does_not_matter() -> None:
-    assert specimen_order([], [], [], [], []).n == 0
-    a = specimen_order(["a", "b"], [20.0, 30.0], ["", ""], [False, False], [9.0, 9.0])
-    b = specimen_order(["b", "a"], [30.0, 20.0], ["", ""], [False, False], [9.0, 9.0])
-    assert a["material"].tolist() == b["material"].tolist()
+    assert _order() == []
+    a, b = ("a", 20.0, "", DRY, 9.0), ("b", 30.0, "", DRY, 9.0)
+    assert _order(a, b) == _order(b, a)
