@@ -12,6 +12,7 @@ from scipy import stats
 from bimcheck.pullout.groups import Group, families
 from bimcheck.pullout.settings import Qualification
 from bimcheck.pullout.statistics import Sample
+from bimcheck.pullout.wording import p_text, percent
 
 POOL, APART, UNDECIDED = "may be pooled", "keep apart", "too few to decide: keep apart"
 FACTORS = ("colour", "thickness", "batch", "position")
@@ -137,28 +138,23 @@ def _reach(samples: Sequence[Sample]) -> float:
 
 def _decide(difference: float, reach: float, scatter: float, p_means: float, p_scatter: float, effect: float,
             settings: Qualification) -> tuple[str, str]:
-    means = f"means differ by {difference:.1%} ({effect:.1f} standard deviations, Welch p = {p_text(p_means)})"
+    means = f"means differ by {percent(difference, 1)} ({effect:.1f} standard deviations, Welch {p_text(p_means)})"
     if p_means < settings.alpha and difference > settings.trivial:
         return APART, f"{means}: more than chance explains"
     if p_scatter < settings.alpha and scatter > settings.scatter_ratio:
         return APART, (f"scatter differs: one standard deviation is {scatter:.1f} times another "
-                       f"(Brown-Forsythe p = {p_text(p_scatter)}), although {means}")
+                       f"(Brown-Forsythe {p_text(p_scatter)}), although {means}")
     if reach > settings.unseen:
-        return UNDECIDED, (f"{means}, but a difference of up to {reach:.0%} is not excluded at 95 %, more than the "
-                           f"{settings.unseen:.0%} that pooling tolerates: test more specimens")
+        return UNDECIDED, (f"{means}, but a difference of up to {percent(reach)} is not excluded at 95 %, more than the "
+                           f"{percent(settings.unseen)} that pooling tolerates: test more specimens")
     real = ", a real but trivial difference" if p_means < settings.alpha else ""
-    return POOL, (f"{means}{real}; more than {reach:.0%} is excluded at 95 %; scatter alike "
-                  f"(ratio {scatter:.1f}, Brown-Forsythe p = {p_text(p_scatter)})")
+    return POOL, (f"{means}{real}; more than {percent(reach)} is excluded at 95 %; scatter alike "
+                  f"(ratio {scatter:.1f}, Brown-Forsythe {p_text(p_scatter)})")
 
 
 def _confounded(factor: str, family: Sequence[Group]) -> str:
     others = [k for k in ("batch", "position") if k != factor and len({g.key[k] for g in family}) > 1]
     return f"; {' and '.join(others)} differ as well, so that the cause cannot be told" if others else ""
-
-
-def p_text(p: float) -> str:
-    """'0.034', '< 0.001'."""
-    return "< 0.001" if p < 0.001 else f"{p:.3f}"
 
 
 def _undecided(factor: str, family: Sequence[Group]) -> Homogeneity:

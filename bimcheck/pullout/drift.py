@@ -10,10 +10,10 @@ import numpy as np
 from scipy import stats
 
 from bimcheck.core.tables import Table
-from bimcheck.pullout.compare import p_text
 from bimcheck.pullout.groups import KEYS, Group, coordinates
 from bimcheck.pullout.settings import Qualification
 from bimcheck.pullout.statistics import Sample
+from bimcheck.pullout.wording import p_text, percent
 
 
 @dataclass(frozen=True)
@@ -70,10 +70,10 @@ def _drift(at: Sample, value: Sample, family: list[Group], settings: Qualificati
 
 
 def _decide(change: float, half: float, line: Line, length: float, settings: Qualification) -> tuple[str, str]:
-    figures = (f"{change:+.0%} over the sampled length of {length:g} (95 % interval {change - half:+.0%} to {change + half:+.0%}, "
-               f"p = {p_text(line.p)})")
+    figures = (f"{percent(change, sign=True)} over the sampled length of {length:g} (95 % interval {percent(change - half, sign=True)} to {percent(change + half, sign=True)}, "
+               f"{p_text(line.p)})")
     if line.p < settings.alpha and abs(change) > settings.trivial:
         return "drift", f"{figures}: qualify both ends on their own"
     if abs(change) + half > settings.unseen:
-        return "too few to decide", f"{figures}: a drift of more than {settings.unseen:.0%} is not excluded; test more specimens"
-    return "no drift", f"{figures}: a drift of more than {abs(change) + half:.0%} is excluded"
+        return "too few to decide", f"{figures}: a drift of more than {percent(settings.unseen)} is not excluded; test more specimens"
+    return "no drift", f"{figures}: a drift of more than {percent(abs(change) + half)} is excluded"

@@ -13,6 +13,7 @@ from bimcheck.pullout.design import design
 from bimcheck.pullout.evaluation import Evaluation
 from bimcheck.pullout.groups import Group
 from bimcheck.pullout.present import RULES, unit_of
+from bimcheck.pullout.wording import percent
 
 _KEY_HEADS = (("material", Head("Material", 20, "strong")), ("thickness", Head("Thick-ness mm", 8, "0.0")), ("colour", Head("Colour", 13)),
               ("batch", Head("Batch", 9)), ("position", Head("Position", 10)), ("condition", Head("Condition", 11)),
@@ -26,7 +27,7 @@ _FIGURES = (Head("n", 5, "0"), Head("Unit", 6), Head("Mean", 9, "0.000"), Head("
 
 def groups_page(book: Book, e: Evaluation) -> None:
     sheet = book.page("Groups", "Groups: specimens that must not be mixed",
-                      f"{_k_note(e)} Characteristic value {e.settings.fractile:.0%} fractile. kN for pull-out, MPa for flexure.")
+                      f"{_k_note(e)} Characteristic value {percent(e.settings.fractile)} fractile. kN for pull-out, MPa for flexure.")
     keys = [(name, head) for name, head in _KEY_HEADS if any(_stated(g.key[name]) for g in e.all_groups)]
     figures = [_renamed(h, e) for h in _FIGURES]
     book.table(sheet, 3, (Head("Group", 7, "strong"), *(head for _, head in keys), *figures),
@@ -40,7 +41,7 @@ def _k_note(e: Evaluation) -> str:
 
 
 def _renamed(head: Head, e: Evaluation) -> Head:
-    return Head(head.title.replace("5 %", f"{e.settings.fractile:.0%}".replace("%", " %")), head.width, head.look)
+    return Head(head.title.replace("5 %", percent(e.settings.fractile)), head.width, head.look)
 
 
 def _stated(value: Any) -> bool:

@@ -16,6 +16,7 @@ from scipy import stats
 from bimcheck.pullout.evaluation import Evaluation
 from bimcheck.pullout.groups import Group
 from bimcheck.pullout.present import CAUTION, RULES, both, file_stem, unit_of
+from bimcheck.pullout.wording import percent
 
 # Okabe-Ito colours: told apart by colour-blind readers; marker or line style says the same again.
 _MARKS = (("o", "#0072B2"), ("s", "#E69F00"), ("^", "#009E73"), ("D", "#CC79A7"), ("v", "#56B4E9"), ("P", "#D55E00"))
@@ -88,7 +89,7 @@ def _fits(axes: Axes, group: Group, low: float, high: float) -> None:
 def _values(axes: Axes, group: Group) -> None:
     unit, c = unit_of(group), group.characteristic
     top = axes.get_ylim()[1]
-    marks = [(group.described.mean, "mean", "#0072B2", (0, (6, 2)), "left")]
+    marks: list[tuple[float, str, str, Any, str]] = [(group.described.mean, "mean", "#0072B2", (0, (6, 2)), "left")]
     if c.governing > 0:
         marks.append((c.governing, "characteristic", "#D55E00", "-", "left"))
     for value, name, colour, style, side in marks:
@@ -122,7 +123,7 @@ def _outlier(axes: Axes, group: Group, z: Any, scale: float) -> None:
 
 def _words(figure: Figure, group: Group, e: Evaluation) -> None:
     d, c = group.described, group.characteristic
-    scatter = f"CoV {d.V:.1%}" if d.n > 1 else "no scatter from one specimen"
+    scatter = f"CoV {percent(d.V, 1)}" if d.n > 1 else "no scatter from one specimen"
     title = textwrap.wrap(f"{group.id}  {_plain(group.label)}", 92)[:2]
     figure.text(0.09, 0.965, "\n".join(title), fontsize=10.5, fontweight="bold", va="top", color=_INK)
     k = f"{c.k_text}: {c.k:.3f}, {RULES[c.rule]}" if not np.isnan(c.k) else "no characteristic value"

@@ -14,6 +14,7 @@ from bimcheck.pullout.drift import Drift
 from bimcheck.pullout.groups import Group
 from bimcheck.pullout.pool import Pooling
 from bimcheck.pullout.settings import Qualification
+from bimcheck.pullout.wording import percent
 
 
 @dataclass(frozen=True)
@@ -56,7 +57,7 @@ def _sample(group: Group, settings: Qualification) -> Iterator[tuple[str, str]]:
     if d.n > 1 and d.s == 0:
         yield "no-scatter", "all values are equal: check the load cell's resolution or the copying of the figures"
     if settings.cov_limit < d.V:
-        yield "scatter", f"coefficient of variation {d.V:.0%}, above {settings.cov_limit:.0%}"
+        yield "scatter", f"coefficient of variation {percent(d.V)}, above {percent(settings.cov_limit)}"
     if group.characteristic.governing <= 0:
         yield "no-resistance", "the characteristic value is not above zero: the scatter is too great for a normal distribution"
 
