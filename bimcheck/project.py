@@ -23,6 +23,7 @@ from bimcheck.hardware.settings import Item
 from bimcheck.layout.settings import Drilling, Layout
 from bimcheck.materials.catalogue import Row, rows, test_groups
 from bimcheck.materials.settings import Material
+from bimcheck.pullout.standing import standings
 from bimcheck.read.settings import Model, Reading, Selection
 from bimcheck.relate.settings import Joints, Relate
 from bimcheck.wind.settings import Wind
@@ -143,6 +144,7 @@ def resolve(project: Project, stated: bool, base: Path | None = None) -> Setting
     values = {f"{name}.{k}": getattr(section, k) for name, section in _sections(whole) for k in type(section).model_fields}
     values |= {f"extra.{name}.{k}": v for name, keys in project.extra.items() for k, v in keys.items()}
     values["materials.tests"] = test_groups(table)
+    values["materials.series"] = standings(table, base)
     items = project.hardware or invented()
     if not project.hardware:
         assumed.append("hardware")
