@@ -13,17 +13,19 @@ from xlsxwriter.worksheet import Worksheet
 
 from bimcheck.pullout.present import CAUTION
 
-_BASE = {"font_name": "Calibri", "font_size": 10, "valign": "top"}
+_BASE = {"font_name": "Arial", "font_size": 9, "valign": "top"}
 _LOOKS: dict[str, dict[str, Any]] = {
     "title": {"font_size": 16, "bold": True, "font_color": "#1F3A4D"},
     "subtitle": {"italic": True, "font_color": "#555555"},
     "caution": {"text_wrap": True, "bg_color": "#FFF3DC", "border": 1, "border_color": "#E0B060"},
-    "head": {"bold": True, "bg_color": "#1F3A4D", "font_color": "#FFFFFF", "text_wrap": True, "border": 1, "border_color": "#FFFFFF", "valign": "vcenter"},
-    "text": {"text_wrap": True, "bottom": 4, "bottom_color": "#BBBBBB"},
-    "strong": {"text_wrap": True, "bold": True, "bottom": 4, "bottom_color": "#BBBBBB"},
+    "head": {"bold": True, "align": "center", "bg_color": "#1F3A4D", "font_color": "#FFFFFF", "text_wrap": True, "border": 1, "border_color": "#FFFFFF", "valign": "vcenter"},
+    "text": {"text_wrap": True, "align": "left", "indent": 1, "bottom": 4, "bottom_color": "#BBBBBB"},
+    "strong": {"text_wrap": True, "align": "left", "indent": 1, "bold": True, "bottom": 4, "bottom_color": "#BBBBBB"},
+    "number": {"align": "right", "indent": 1, "bottom": 4, "bottom_color": "#BBBBBB"},
+    "none": {"align": "right", "indent": 1, "font_color": "#777777", "bottom": 4, "bottom_color": "#BBBBBB"},
     "input": {"bg_color": "#EAF2FB", "border": 1, "border_color": "#7FA6C9", "num_format": "0.00"},
-    "good": {"text_wrap": True, "bold": True, "bg_color": "#D9EAF7", "bottom": 4, "bottom_color": "#BBBBBB"},
-    "bad": {"text_wrap": True, "bold": True, "bg_color": "#FCE0C8", "bottom": 4, "bottom_color": "#BBBBBB"},
+    "good": {"text_wrap": True, "align": "left", "indent": 1, "bold": True, "bg_color": "#D9EAF7", "bottom": 4, "bottom_color": "#BBBBBB"},
+    "bad": {"text_wrap": True, "align": "left", "indent": 1, "bold": True, "bg_color": "#FCE0C8", "bottom": 4, "bottom_color": "#BBBBBB"},
 }
 
 
@@ -45,7 +47,7 @@ class Book:
 
     def look(self, name: str) -> Format:
         if name not in self._formats:
-            extra = _LOOKS.get(name) or _LOOKS["text"] | {"num_format": name, "align": "right"}
+            extra = _LOOKS.get(name) or _LOOKS["number"] | {"num_format": name}
             self._formats[name] = self.workbook.add_format(_BASE | extra)
         return self._formats[name]
 
@@ -69,15 +71,20 @@ class Book:
         for column, head in enumerate(heads):
             sheet.set_column(column, column, head.width)
             sheet.write_string(top, column, head.title, self.look("head"))
-        sheet.set_row(top, 15 * (1 + max(-(-len(h.title) // max(int(h.width) - 1, 1)) - 1 for h in heads)))
-        row = top
+        sheet.set_row(top, _height([h.title for h in heads], [h.width - 2 for h in heads]) + 4)
+        widths, row = [h.width for h in heads], top
         for row, values in enumerate(rows, start=top + 1):
-            for column, (head, value) in enumerate(zip(heads, values, strict=True)):
-                self.cell(sheet, row, column, value, head.look)
+            self.row(sheet, row, values, [h.look for h in heads], widths)
         if filtered and row > top:
             sheet.autofilter(top, 0, row, len(heads) - 1)
         sheet.repeat_rows(top)
         return row + 1
+
+    def row(self, sheet: Worksheet, row: int, values: Sequence[Any], looks: Sequence[str], widths: Sequence[float]) -> None:
+        """Cells of a row, as high as its longest text needs."""
+        sheet.set_row(row, _height(values, widths))
+        for column, (value, look) in enumerate(zip(values, looks, strict=False)):
+            self.cell(sheet, row, column, value, look)
 
     def cell(self, sheet: Worksheet, row: int, column: int, value: Any, look: str) -> None:
         """Text always as text, so that a name that begins with = stays a name; nan as 'n/a'."""
@@ -85,11 +92,28 @@ class Book:
             style = look if look in ("text", "strong", "good", "bad") else "text"
             sheet.write_string(row, column, value, self.look(_verdict(value) if look == "verdict" else style))
         elif value is None or (isinstance(value, float) and math.isnan(value)):
-            sheet.write_string(row, column, "" if value is None else "n/a", self.look("text"))
+            sheet.write_string(row, column, "" if value is None else "n/a", self.look("none"))
         elif math.isinf(value):
-            sheet.write_string(row, column, "unbounded", self.look("text"))
+            sheet.write_string(row, column, "unbounded", self.look("none"))
         else:
             sheet.write_number(row, column, float(value), self.look(look))
+
+
+def _height(values: Sequence[Any], widths: Sequence[float]) -> float:
+    """Points for the wrapped lines of the longest text."""
+    lines = (_lines(v, w) for v, w in zip(values, widths, strict=False) if isinstance(v, str))
+    return 13.5 * max([1, *lines])
+
+
+def _lines(text: str, width: float) -> int:
+    """Lines of words wrapped in a column of `width` (characters of the default font, 11 points; ours has 9)."""
+    count, used, room = 1, 0.0, max(1.25 * (width - 1), 3.0)
+    for word in text.split():
+        if used and used + 1 + len(word) > room:
+            count, used = count + 1, 0.0
+        used += (1 if used else 0) + len(word)
+        count, used = count + int((used - 1e-9) // room), used if used <= room else used % room
+    return count
 
 
 def _verdict(value: str) -> str:

@@ -15,14 +15,14 @@ from bimcheck.pullout.groups import Group
 from bimcheck.pullout.present import RULES, unit_of
 from bimcheck.pullout.wording import percent
 
-_KEY_HEADS = (("material", Head("Material", 20, "strong")), ("thickness", Head("Thick-ness mm", 8, "0.0")), ("colour", Head("Colour", 13)),
+_KEY_HEADS = (("material", Head("Material", 20, "strong")), ("thickness", Head("Thickness mm", 10, "0.0")), ("colour", Head("Colour", 13)),
               ("batch", Head("Batch", 9)), ("position", Head("Position", 10)), ("condition", Head("Condition", 11)),
-              ("direction", Head("Direction", 13)), ("embedment", Head("Embed-ment mm", 8, "0.0")), ("edge", Head("Edge mm", 8, "0.0")),
+              ("direction", Head("Direction", 13)), ("embedment", Head("Embedment mm", 11, "0.0")), ("edge", Head("Edge mm", 8, "0.0")),
               ("spacing", Head("Spacing mm", 8, "0.0")), ("ring", Head("Ring mm", 8, "0.0")), ("standard", Head("Standard", 12)))
 _FIGURES = (Head("n", 5, "0"), Head("Unit", 6), Head("Mean", 9, "0.000"), Head("s", 8, "0.000"), Head("CoV", 7, "0.0%"),
-            Head("Least value", 9, "0.000"), Head("k", 7, "0.000"), Head("5 % normal", 9, "0.000"), Head("5 % log-normal", 9, "0.000"),
-            Head("Charac-teristic", 9, "0.000"), Head("by", 11), Head("Charac-teristic lbf / psi", 10, "#,##0"),
-            Head("p normal", 8, "0.000"), Head("p log-normal", 8, "0.000"), Head("Outlier", 16), Head("Failure modes", 20), Head("Cautions", 26))
+            Head("Least value", 9, "0.000"), Head("k", 7, "0.000"), Head("5 % normal", 9, "0.000"), Head("5 % log-normal", 11, "0.000"),
+            Head("Characteristic", 12, "0.000"), Head("by", 11), Head("Characteristic lbf / psi", 12, "#,##0"),
+            Head("p normal", 8, "0.000"), Head("p log-normal", 10, "0.000"), Head("Outlier", 16), Head("Failure modes", 20), Head("Cautions", 26))
 
 
 def groups_page(book: Book, e: Evaluation) -> None:
@@ -36,8 +36,7 @@ def groups_page(book: Book, e: Evaluation) -> None:
 
 
 def _k_note(e: Evaluation) -> str:
-    text = e.groups[0].characteristic.k_text
-    return text[0].upper() + text[1:] + "."
+    return f"Factor {e.groups[0].characteristic.k_text}."
 
 
 def _renamed(head: Head, e: Evaluation) -> Head:
@@ -75,7 +74,7 @@ def _cautions(g: Group, e: Evaluation) -> str:
     return ", ".join([*pooled, *(c.rule for c in e.cautions_of(g))]) or "none"
 
 
-_DESIGN = (Head("Group", 8, "strong"), Head("What was tested", 60), Head("n", 6, "0"), Head("Unit", 7), Head("Mean", 10, "0.000"),
+_DESIGN = (Head("Group", 11, "strong"), Head("What was tested", 66), Head("n", 6, "0"), Head("Unit", 7), Head("Mean", 10, "0.000"),
            Head("Characteristic R_k", 14, "0.000"), Head("R_d = R_k eta / gamma_M", 14, "0.000"), Head("R_d lbf / psi", 12, "#,##0"),
            Head("Mean format: R_mean eta / F", 14, "0.000"), Head("the same lbf / psi", 12, "#,##0"), Head("Cautions", 40))
 _TOP = 8

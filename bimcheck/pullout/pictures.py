@@ -15,7 +15,7 @@ from scipy import stats
 
 from bimcheck.pullout.evaluation import Evaluation
 from bimcheck.pullout.groups import Group
-from bimcheck.pullout.present import CAUTION, RULES, both, file_stem, unit_of
+from bimcheck.pullout.present import CAUTION, RULES, Unit, both, file_stem, unit_of
 from bimcheck.pullout.wording import percent
 
 # Okabe-Ito colours: told apart by colour-blind readers; marker or line style says the same again.
@@ -39,13 +39,13 @@ def draw_all(e: Evaluation, folder: Path) -> Iterator[Path]:
 
 def draw(group: Group, e: Evaluation) -> Figure:
     figure = Figure(figsize=(8.2, 5.4))
-    axes = figure.add_axes((0.09, 0.17, 0.87, 0.60))
+    axes = figure.add_axes((0.09, 0.17, 0.87, 0.615))
     low, high = _range(group)
     _paper(axes, group, low, high)
     _fits(axes, group, low, high)
     _values(axes, group)
     _points(axes, group, e)
-    axes.legend(loc="upper left", frameon=True, framealpha=0.9, edgecolor="none", fontsize=8)
+    axes.legend(loc="lower right", frameon=True, framealpha=0.9, edgecolor="none", fontsize=8)
     _words(figure, group, e)
     return figure
 
@@ -69,6 +69,7 @@ def _paper(axes: Axes, group: Group, low: float, high: float) -> None:
     axes.grid(color="#e3e3e3", linewidth=0.6)
     axes.set_axisbelow(True)
     other = axes.secondary_xaxis("top", functions=(lambda v: v * unit.us / unit.si, lambda v: v * unit.si / unit.us))
+    other.set_zorder(3)
     other.set_xlabel(f"[{unit.us_name}]", labelpad=3)
     axes.spines["top"].set_visible(False)
     axes.spines["right"].set_visible(False)
@@ -87,15 +88,22 @@ def _fits(axes: Axes, group: Group, low: float, high: float) -> None:
 
 
 def _values(axes: Axes, group: Group) -> None:
-    unit, c = unit_of(group), group.characteristic
-    top = axes.get_ylim()[1]
-    marks: list[tuple[float, str, str, Any, str]] = [(group.described.mean, "mean", "#0072B2", (0, (6, 2)), "left")]
-    if c.governing > 0:
-        marks.append((c.governing, "characteristic", "#D55E00", "-", "left"))
-    for value, name, colour, style, side in marks:
-        axes.axvline(value * unit.si, color=colour, linewidth=1.5, linestyle=style)
-        axes.annotate(f"{name}\n{both(value, unit)}", (value * unit.si, -top), xytext=(4, 6), textcoords="offset points",
-                      color=colour, fontsize=8, ha=side, va="bottom", bbox=dict(facecolor="white", edgecolor="none", alpha=0.85, pad=1))
+    """The upper left and the lower right stay free of specimens: there the labels stand."""
+    unit, governing, mean = unit_of(group), group.characteristic.governing, group.described.mean
+    bottom, top = axes.get_ylim()
+    if governing > 0:
+        axes.axvline(governing * unit.si, color="#B34A00", linewidth=1.8)
+        _label(axes, "characteristic", governing, unit, (top, -6, "top"), "#B34A00")
+    axes.axvline(mean * unit.si, color="#0072B2", linewidth=1.3, linestyle=(0, (6, 2)))
+    _label(axes, "mean", mean, unit, (bottom, 6, "bottom"), "#0072B2")
+
+
+def _label(axes: Axes, name: str, value: float, unit: Unit, place: tuple[float, float, str], colour: str) -> None:
+    left, right = axes.get_xlim()
+    late = (value * unit.si - left) / (right - left) > 0.6
+    axes.annotate(f"{name}\n{both(value, unit)}", (value * unit.si, place[0]), xytext=(-5 if late else 5, place[1]),
+                  textcoords="offset points", color=colour, fontsize=8, ha="right" if late else "left", va=place[2],
+                  bbox=dict(facecolor="white", edgecolor="none", alpha=0.85, pad=1))
 
 
 def _points(axes: Axes, group: Group, e: Evaluation) -> None:
@@ -124,7 +132,7 @@ def _outlier(axes: Axes, group: Group, z: Any, scale: float) -> None:
 def _words(figure: Figure, group: Group, e: Evaluation) -> None:
     d, c = group.described, group.characteristic
     scatter = f"CoV {percent(d.V, 1)}" if d.n > 1 else "no scatter from one specimen"
-    title = textwrap.wrap(f"{group.id}  {_plain(group.label)}", 92)[:2]
+    title = textwrap.wrap(f"{group.id}  {_plain(group.label)}", 76)[:2]
     figure.text(0.09, 0.965, "\n".join(title), fontsize=10.5, fontweight="bold", va="top", color=_INK)
     k = f"{c.k_text}: {c.k:.3f}, {RULES[c.rule]}" if not np.isnan(c.k) else "no characteristic value"
     figure.text(0.09, 0.965 - 0.042 * len(title), f"n = {d.n}, {scatter}; {k}", fontsize=8.5, va="top", color="#444444")

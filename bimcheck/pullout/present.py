@@ -11,7 +11,7 @@ from bimcheck.pullout.groups import Group
 
 CAUTION = ("Preliminary design aid. Local codes, the product's approval and a licensed engineer decide "
            "whether and how these figures may be used.")
-RULES = {"normal": "normal", "lognormal": "log-normal"}
+RULES = {"normal": "normal", "lognormal": "log-normal", "none": "n/a"}
 
 
 @dataclass(frozen=True)

@@ -47,7 +47,7 @@ def spread(x: Sample) -> float:
 
 @dataclass(frozen=True)
 class Characteristic:
-    """Low fractiles of one sample; `governing` is the one the settings choose, by `rule`."""
+    """Low fractiles of one sample; `governing` is the one the settings choose, by `rule` ('none' where there is no value)."""
 
     k: float
     k_text: str
@@ -64,7 +64,8 @@ def characteristic(d: Description, settings: Qualification, distribution: str) -
     rule = distribution
     if distribution == "lower":
         rule = "normal" if normal <= lognormal else "lognormal"
-    return Characteristic(k, k_text, normal, lognormal, {"normal": normal, "lognormal": lognormal}[rule], rule)
+    governing = normal if rule == "normal" else lognormal
+    return Characteristic(k, k_text, normal, lognormal, governing, "none" if np.isnan(governing) else rule)
 
 
 def k_of(n: int, settings: Qualification) -> tuple[float, str]:

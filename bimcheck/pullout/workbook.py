@@ -46,7 +46,7 @@ def _first_page(book: Book, e: Evaluation) -> None:
     sheet = book.page("Read first", "Material qualification from test series", wide=False)
     sheet.merge_range(2, 0, 2, 2, f"{CAUTION} Characteristic values hold for the material, thickness, embedment, edge distance, "
                       "condition and support ring tested, and for no other.", book.look("caution"))
-    sheet.set_row(2, 46)
+    sheet.set_row(2, 32)
     facts_ = (("Series file", e.series.file), ("SHA-256 of the file", e.series.sha256), ("Evaluated on", e.today.isoformat()),
               ("Specimens", str(e.series.table.n)), ("Groups", _group_count(e)), ("Written by", f"bimcheck {__version__}"))
     for row, (name, value) in enumerate(facts_, start=4):
@@ -61,16 +61,18 @@ def _group_count(e: Evaluation) -> str:
     return f"{len(e.groups)}" + (f", {len(e.merged)} pooled" if e.merged else "")
 
 
+_COMPARED = (Head("Compared", 38, "strong"), Head("Groups", 14), Head("Verdict", 20, "verdict"), Head("Reason", 80),
+         Head("Difference of means", 12, "0.0%"), Head("Not excluded (95 %)", 12, "0.0%"), Head("Standard deviations apart", 12, "0.00"),
+         Head("Welch F", 10, "0.00"), Head("p, means", 10, "0.000"), Head("Ratio of scatter", 10, "0.00"), Head("p, scatter (Brown-Forsythe)", 13, "0.000"))
+
+
 def _comparisons_page(book: Book, e: Evaluation) -> None:
     sheet = book.page("Comparisons", "Comparisons: what may be pooled, drift, conditioning",
                       "The size of the difference and what the data exclude decide, not a p-value alone.")
-    heads = (Head("Compared", 38, "strong"), Head("Groups", 14), Head("Verdict", 20, "verdict"), Head("Reason", 80),
-             Head("Difference of means", 12, "0.0%"), Head("Not excluded (95 %)", 12, "0.0%"), Head("Standard deviations apart", 12, "0.00"),
-             Head("Welch F", 10, "0.00"), Head("p, means", 10, "0.000"), Head("Ratio of scatter", 10, "0.00"), Head("p, scatter (Brown-Forsythe)", 13, "0.000"))
     rows = [(c.title, _ids(c.groups), c.verdict, c.reason, c.difference, c.reach, c.effect, c.F, c.p_means, c.scatter, c.p_scatter)
             for c in e.comparisons]
     nothing = [("no groups differ in one thing alone", "", "", "", *(None,) * 7)]
-    after = book.table(sheet, 3, heads, rows or nothing, filtered=False)
+    after = book.table(sheet, 3, _COMPARED, rows or nothing, filtered=False)
     after = _drift_rows(book, e, sheet, after + 1)
     _eta_rows(book, e, sheet, after + 1)
     sheet.freeze_panes(4, 1)
@@ -100,8 +102,7 @@ def _block(book: Book, sheet: Worksheet, top: int, titles: Sequence[str], format
         sheet.write_string(top, column, title, book.look("head"))
     sheet.set_row(top, 45)
     for row, values in enumerate(rows or [(nothing,)], start=top + 1):
-        for column, value in enumerate(values):
-            book.cell(sheet, row, column, value, formats[column])
+        book.row(sheet, row, values, formats, [h.width for h in _COMPARED])
     return top + 1 + max(len(rows), 1)
 
 
@@ -140,7 +141,7 @@ def _title(name: str, kind: str) -> str:
 
 
 def _width(kind: str) -> float:
-    return {"text": 15.0, "choice": 12.0, "date": 11.0}.get(kind, 11.0)
+    return {"text": 15.0, "choice": 13.5, "date": 11.0}.get(kind, 11.0)
 
 
 def _look(kind: str) -> str:
@@ -159,7 +160,7 @@ def _assumptions_page(book: Book, e: Evaluation) -> None:
     after = book.table(sheet, 3, heads, rows, filtered=False)
     for i, text in enumerate(_NOTES, start=after + 1):
         sheet.merge_range(i, 0, i, 4, text, book.look("text"))
-        sheet.set_row(i, 28)
+        sheet.set_row(i, 27 if len(text) > 150 else 14)
 
 
 _NOTES = (
