@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from bimcheck.core.tables import Ragged
 from bimcheck.read import openings, plates
+from bimcheck.read.blocks import blocks
 from bimcheck.read.collect import collect
 from bimcheck.read.found import NO_PLATE
 from bimcheck.read.links import Links
@@ -62,7 +63,9 @@ def heights(elements: Sequence[Any], factor: float) -> Floats:
 
 def meshes(file: Any, elements: Sequence[Any], factor: float) -> tuple[NDArray[np.int64], Ragged, Floats]:
     """(numbers, triangles (k, 9) of each, boxes (n, 6)), world, mm, by rising number; without what no kernel can mesh."""
-    local: dict[int, Floats] = {}
+    placer = Placer(factor)
+    rows, plain = blocks(elements, placer)
+    local = {elements[row].id(): triangles for row, triangles in zip(rows, plain, strict=True)}
     for library in KERNELS:
         left = [e for e in elements if e.id() not in local]
         if left:
@@ -72,7 +75,7 @@ def meshes(file: Any, elements: Sequence[Any], factor: float) -> tuple[NDArray[n
         return np.zeros(0, np.int64), Ragged.of([], (9,)), np.zeros((0, 6))
     ids = np.array([e.id() for e in have], dtype=np.int64)
     triangles = Ragged.of([local[int(i)] for i in ids], (3, 3))
-    placed = Placer(factor).many([e[5] for e in have])[triangles.rows]
+    placed = placer.many([e[5] for e in have])[triangles.rows]
     world = np.einsum("nij,nkj->nki", placed[:, :3, :3], triangles.values) + placed[:, None, :3, 3]
     starts = triangles.offsets[:-1]
     low, high = np.minimum.reduceat(world.min(axis=1), starts), np.maximum.reduceat(world.max(axis=1), starts)

@@ -1,91 +1,105 @@
-"""What reading itself finds wrong with the input."""
+"""What reading finds wrong with a model."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from typing import Any
+from collections import defaultdict
+from collections.abc import Sequence
 
 import numpy as np
 
 from bimcheck.core.issue import Issue
 from bimcheck.core.tables import Table
+from bimcheck.read.attributes import Attributes
+from bimcheck.read.facts import ModelFacts
+from bimcheck.read.suit import PANEL, UNREADABLE
 
-_UNREADABLE = {
-    "no-geometry": ("has no body", "export it with its body, or take it out"),
-    "zero-thickness": ("its body has no thickness", "model it as a solid of its real thickness"),
-    "degenerate-geometry": ("its body cannot be a panel: collapsed, crossing itself or out of all proportion", "model it again"),
+READABLE_AGAIN = {
+    "no-geometry": ("has no body", "export it with its body"),
+    "zero-thickness": ("is a surface without thickness", "model it as a solid"),
+    "degenerate-geometry": ("has a body without volume or beyond any size", "model it again"),
 }
-_FORMS = {"curved": "curved-panel", "tapered": "tapered-panel", "folded": "folded-panel"}
 
 
-def findings(elements: Table, obstacles: Table, doubled: Mapping[int, str], models: Sequence[Any]) -> list[Issue]:
-    """Issues in the order of rows.  doubled: row -> name of the set that its element has twice."""
-    found = [*_unreadable(elements), *_forms(elements), *_no_material(elements), *_same_guid(elements, obstacles)]
-    found += [_at(elements, r, "double-set", "warning", f"has two property sets called '{name}'; which one counts is not defined",
-                  key=name, way_out="take one of them out") for r, name in sorted(doubled.items())]
-    found.sort(key=lambda i: i.panel)
-    return found + [i for m in models for i in _north(m)]
+def findings(elements: Table, written: Sequence[Attributes], models: Sequence[ModelFacts]) -> list[Issue]:
+    """Issues of elements (panel: row of `elements`) and of files."""
+    return [*_unreadable(elements), *_duplicates(elements), *_no_material(elements), *_forms(elements), *_twice(elements, written), *_files(models)]
 
 
-def _at(elements: Table, row: int, rule: str, severity: str, text: str, **more: Any) -> Issue:
+def _at(elements: Table, row: int) -> dict[str, object]:
     x, y, z = elements["raw_origin"][row]
-    return Issue(rule, severity, text, panel=int(row), x=float(x), y=float(y), z=float(z), **more)
+    return {"panel": row, "model": elements["model"][row], "guid": elements["guid"][row], "name": elements["name"][row], "x": x, "y": y, "z": z}
 
 
 def _unreadable(elements: Table) -> list[Issue]:
-    rows = np.flatnonzero(elements["status"] == "unreadable")
     out = []
-    for row in rows:
-        rule = str(elements["reason"][row]).partition(":")[0]
-        text, way = _UNREADABLE[rule]
-        out.append(_at(elements, row, rule, "error", text, way_out=way))
+    for row in np.flatnonzero(elements["status"] == UNREADABLE).tolist():
+        rule = elements["reason"][row].split(":")[0]
+        what, way_out = READABLE_AGAIN[rule]
+        out.append(Issue(rule, "error", f"{_called(elements, row)} {what}", way_out=way_out, **_at(elements, row)))  # type: ignore[arg-type]
     return out
 
 
-def _forms(elements: Table) -> list[Issue]:
+def _called(elements: Table, row: int) -> str:
+    return f"{elements['ifc_class'][row]} '{elements['name'][row]}'" if elements["name"][row] else f"{elements['ifc_class'][row]} #{elements['step_id'][row]}"
+
+
+def _duplicates(elements: Table) -> list[Issue]:
+    """One issue a further holder of a GlobalId, beside the first one."""
+    first: dict[str, int] = {}
     out = []
-    for row in np.flatnonzero(elements["status"] == "panel"):
-        form = str(elements["form"][row])
-        if form == "curved":
-            rise = float(elements["sagitta"][row])
-            out.append(_at(elements, row, _FORMS[form], "warning", f"is curved, rise {rise:.1f} mm; plates here are flat",
-                           measured=rise, unit="mm"))
-        elif form == "tapered":
-            thin, thick = float(elements["thickness"][row]), float(elements["thickness_max"][row])
-            out.append(_at(elements, row, _FORMS[form], "warning", f"is {thin:.1f} to {thick:.1f} mm thick", measured=thick,
-                           required=thin, unit="mm"))
-        elif form == "folded":
-            out.append(_at(elements, row, _FORMS[form], "warning", "is folded; plates here are flat"))
+    for row, guid in enumerate(elements["guid"]):
+        if guid not in first:
+            first[guid] = row
+            continue
+        other = first[guid]
+        where = "" if elements["model"][row] == elements["model"][other] else f" of {elements['model'][other]}"
+        out.append(Issue(
+            "duplicate-guid", "error", f"{_called(elements, row)} has the same GlobalId as {_called(elements, other)}{where}",
+            key=str(elements["step_id"][row]), other_panel=other, other_model=elements["model"][other], other_guid=guid,
+            other_class=elements["ifc_class"][other], other_name=elements["name"][other],
+            way_out="give one of them a new GlobalId", **_at(elements, row)))  # type: ignore[arg-type]
     return out
 
 
 def _no_material(elements: Table) -> list[Issue]:
-    rows = np.flatnonzero((elements["status"] == "panel") & (elements["material_name"] == ""))
-    return [_at(elements, r, "material-missing", "warning", "no material is stated", way_out="state the panel's material in the model: "
-                "its strength and weight follow from it") for r in rows]
+    rows = np.flatnonzero((elements["status"] == PANEL) & (elements["material_name"] == ""))
+    return [Issue("material-missing", "warning", f"{_called(elements, row)} has no material", way_out="assign the panel's material",
+                  **_at(elements, row)) for row in rows.tolist()]  # type: ignore[arg-type]
 
 
-def _same_guid(elements: Table, obstacles: Table) -> list[Issue]:
-    """One issue for every holder after the first, by model and entity number."""
-    first: dict[str, tuple[str, str, str]] = {}
+def _forms(elements: Table) -> list[Issue]:
+    panel = elements["status"] == PANEL
     out = []
-    for row in range(elements.n):
-        guid = elements["guid"][row]
-        here = (elements["model"][row], elements["ifc_class"][row], elements["name"][row])
-        held = first.setdefault(guid, here) if guid else here
-        if held is not here:
-            out.append(_at(elements, row, "duplicate-guid", "error", f"its GlobalId is also that of '{held[2]}' in {held[0]}",
-                           key=str(elements["step_id"][row]), other_model=held[0], other_guid=guid, other_class=held[1],
-                           other_name=held[2], way_out="give it a GlobalId of its own in the authoring program"))
+    for row in np.flatnonzero(panel & (elements["form"] == "curved")).tolist():
+        rise = float(elements["sagitta"][row])
+        out.append(Issue("curved-panel", "warning", f"{_called(elements, row)} is curved: it rises {rise:.1f} mm over its chord",
+                         measured=rise, unit="mm", way_out="prove the panel by itself", **_at(elements, row)))  # type: ignore[arg-type]
+    for row in np.flatnonzero(panel & (elements["form"] == "tapered")).tolist():
+        least, most = float(elements["thickness"][row]), float(elements["thickness_max"][row])
+        out.append(Issue("tapered-panel", "warning", f"{_called(elements, row)} is {least:.1f} to {most:.1f} mm thick", measured=most - least,
+                         unit="mm", way_out="prove the panel by itself", **_at(elements, row)))  # type: ignore[arg-type]
+    for row in np.flatnonzero(panel & (elements["form"] == "folded")).tolist():
+        out.append(Issue("folded-panel", "warning", f"{_called(elements, row)} is folded: only its larger leg is read",
+                         way_out="prove the panel by itself", **_at(elements, row)))  # type: ignore[arg-type]
     return out
 
 
-def _north(model: Any) -> list[Issue]:
-    """True north is a direction in plan; three components or none of length are malformed.  It is not used here."""
+def _twice(elements: Table, written: Sequence[Attributes]) -> list[Issue]:
+    return [Issue("duplicate-property-set", "warning", f"{_called(elements, row)} has the property set '{name}' twice", key=name,
+                  way_out="keep one of them", **_at(elements, row))  # type: ignore[arg-type]
+            for row, a in enumerate(written) for name in a.twice]
+
+
+def _files(models: Sequence[ModelFacts]) -> list[Issue]:
     out = []
-    for context in model.file.by_type("IfcGeometricRepresentationContext", include_subtypes=False):
-        ratios = context.TrueNorth[0] if context.TrueNorth is not None else None
-        if ratios is not None and (len(ratios) != 2 or np.hypot(*ratios[:2]) < 1e-9):
-            out.append(Issue("true-north", "info", f"true north has the components {tuple(ratios)}; a direction in plan has two",
-                             model=model.name, key=str(context.id()), way_out="set the project's north again"))
+    for m in models:
+        north = m.true_north
+        if north and (len(north) != 2 or not np.hypot(*north[:2]) > 1e-6):
+            out.append(Issue("true-north", "warning", f"{m.name}: true north is stated by {len(north)} numbers", model=m.name,
+                             key="north", way_out="state it by two numbers; wind directions are taken from the plan only"))
+    by_project: dict[str, list[str]] = defaultdict(list)
+    for m in models:
+        by_project[m.opened.sha256 or m.name].append(m.name)
+    out += [Issue("same-file", "warning", f"{', '.join(names)} are the same file", model=names[0], key="same",
+                  way_out="pass each model once") for names in by_project.values() if len(names) > 1]
     return out

@@ -10,8 +10,8 @@ import numpy as np
 
 from bimcheck.read.bodies import Shell
 
-# The fast kernel first; what it does not return is asked from the other one.
-KERNELS = ("hybrid-manifold-opencascade", "opencascade")
+# The exact kernel first: the fast one returns half-space clippings uncut, without a word.  It only gets what is left.
+KERNELS = ("opencascade", "hybrid-manifold-opencascade")
 
 
 def shells(file: Any, factor: float, elements: Sequence[Any], openings: bool = True) -> dict[int, Shell]:

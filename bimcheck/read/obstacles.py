@@ -1,98 +1,93 @@
-"""Bodies behind or beside panels, and the part each plays."""
+"""The table of obstacles: bodies that may stand behind or beside panels, with their triangles in world coordinates."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from bimcheck.core.tables import Ragged, Table
-from bimcheck.read.candidates import NOT_CONSIDERED, Candidate, of_class
-from bimcheck.read.lexicon import NAME, plain
+from bimcheck.read import words
+from bimcheck.read.choose import is_body, is_ours
+from bimcheck.read.collect import collect
+from bimcheck.read.elements import ReadElements, text
+from bimcheck.read.links import Links
+from bimcheck.read.materials import Materials
+from bimcheck.read.model import Opened
+from bimcheck.read.place import Placer
+from bimcheck.read.roles import role_of, role_of_reason
+from bimcheck.read.triangles import triangles
 
-# class -> role; "" is decided by name and shape
-ROLES = {
-    "IfcMember": "", "IfcBeam": "", "IfcColumn": "member", "IfcSlab": "slab", "IfcRoof": "slab", "IfcWall": "wall",
-    "IfcFooting": "wall", "IfcStair": "ignored", "IfcStairFlight": "ignored", "IfcRamp": "ignored", "IfcRampFlight": "ignored",
-    "IfcRailing": "ignored", "IfcWindow": "opening", "IfcDoor": "opening", "IfcDiscreteAccessory": "bracket",
-    "IfcFastener": "fastener", "IfcMechanicalFastener": "fastener", "IfcReinforcingElement": "ignored",
-    "IfcDistributionElement": "service", "IfcShadingDevice": "member",
-}
-_BY_REASON = {"fastener": "fastener", "accessory": "bracket", "bracket": "bracket", "rail": "rail", "mullion": "frame",
-              "stud": "member", "member": "", "beam": "", "column": "member", "slab": "slab", "roof": "slab", "wall": "wall",
-              "window": "opening", "door": "opening", "service": "service", "structure": "wall", "flashing": "member",
-              "equipment": "service", "steel connection plate": "member", "strip or profile": "", "not a plate-like body": "member",
-              "thicker than a panel": "wall", "undivided curtain wall": "ignored", "shading device": "member"}
-_NAMED = ("fastener", "bracket", "rail")
-RAIL_SECTION, RAIL_SLENDER = 160.0, 6.0  # mm, and length over the larger side of the section
-BRACKET_LENGTH = 400.0  # mm
+STRUCTURE = ("slab", "wall")  # always kept: the building's plan comes from them
 
 
-def obstacle_elements(file: Any, considered: Mapping[int, Any]) -> list[Any]:
-    """Elements that are not considered for panels but may stand behind them, with a body."""
-    found: dict[int, Any] = {}
-    for cls in ROLES:
-        for e in of_class(file, cls):
-            key = e.id()
-            if key not in considered and e[6] is not None and not any(e.is_a(c) for c in NOT_CONSIDERED):
-                found.setdefault(key, e)
-    return [found[k] for k in sorted(found)]
+def read_obstacles(opened: Opened, placer: Placer, links: Links, read: ReadElements) -> Table:
+    """All bodies of one model that are no panels, by element number."""
+    listed = sorted([*_considered(opened.file, read), *_others(opened.file, links, read)], key=lambda e: e[0].id())
+    elements = [e for e, _, _ in listed]
+    bodies = collect(opened.file, placer, elements)
+    local = triangles(bodies.body)
+    keep = [i for i, b in enumerate(bodies.index.tolist()) if b >= 0 and len(local[b])]
+    world = placer.many([elements[i][5] for i in keep])
+    moved = _moved([local[bodies.index[i]] for i in keep], world)
+    corners = Ragged(moved.values.reshape(-1, 3), moved.offsets * 3)
+    return Table("obstacles", len(keep), {
+        "guid": text([str(elements[i][0]) for i in keep]), "step_id": np.array([elements[i].id() for i in keep], dtype=np.int64),
+        "name": text([str(elements[i][2] or "") for i in keep]), "model": text([opened.name] * len(keep)),
+        "ifc_class": text([elements[i].is_a() for i in keep]), "material_name": text([listed[i][2] for i in keep]),
+        "role": text([listed[i][1] for i in keep]), "box": _boxes(corners), "triangles": moved})
 
 
-def class_role(entity: Any) -> str:
-    return next((role for cls, role in ROLES.items() if entity.is_a(cls)), "ignored")
+def _considered(file: Any, read: ReadElements) -> list[tuple[Any, str, str]]:
+    """Considered elements that turned out to be no panels; those are bodies in the way as well."""
+    found = []
+    for number, reason, a in zip(read.table["step_id"].tolist(), read.table["reason"], read.written, strict=True):
+        role = role_of_reason(reason, a.texts)
+        if role:
+            found.append((file.by_id(number), role, a.names.main))
+    return found
 
 
-def roles(candidates: Sequence[Candidate], reasons: Sequence[str], box: NDArray[np.float64]) -> NDArray[Any]:
-    """(n,) role of each body.  reasons: why a considered element is no panel, '' for others.  box: (n, 6) world, mm."""
-    shape = _by_shape(box)
-    return np.array([_role(c, r, s) for c, r, s in zip(candidates, reasons, shape, strict=True)], dtype=object)
+def _others(file: Any, links: Links, read: ReadElements) -> list[tuple[Any, str, str]]:
+    materials = Materials(links)
+    found = []
+    for element in file.by_type("IfcElement"):
+        if element.id() in read.ids or not is_body(element) or is_ours(element, links):
+            continue
+        names = materials.of(element)
+        role = role_of(element, words.words_of(element[2], element[4]), names)
+        if role:
+            found.append((element, role, names.main))
+    return found
 
 
-def _role(c: Candidate, reason: str, shape: str) -> str:
-    if reason.startswith("material:"):
-        return "ignored"  # a neighbour in the skin: its joints count, it does not stand behind
-    stated = _BY_REASON.get(reason.removeprefix("not-a-panel:"), "ignored") if reason else class_role(c.entity)
-    if c.predefined == "MULLION":
-        return "frame"
-    return stated or _by_name(c) or shape
+def _moved(local: Sequence[np.ndarray], matrices: np.ndarray) -> Ragged:
+    """(k, 9) triangles of every body in world coordinates."""
+    flat = Ragged.of([t.reshape(-1, 9) for t in local], (9,))
+    rows = np.repeat(flat.rows, 3)
+    points = flat.values.reshape(-1, 3)
+    if len(points):
+        points = np.einsum("nij,nj->ni", matrices[rows, :3, :3], points) + matrices[rows, :3, 3]
+    return Ragged(points.reshape(-1, 9), flat.offsets)
 
 
-def _by_name(c: Candidate) -> str:
-    text = plain(f"{c.name} | {c.type_name} | {c.object_type}")
-    for kind in _NAMED:
-        if NAME[kind].search(text):
-            return kind
-    return "frame" if NAME["mullion"].search(text) or c.above == "IfcCurtainWall" else ""
+def _boxes(corners: Ragged) -> np.ndarray:
+    if not len(corners):
+        return np.zeros((0, 6))
+    starts = corners.offsets[:-1]
+    return np.hstack([np.minimum.reduceat(corners.values, starts), np.maximum.reduceat(corners.values, starts)])
 
 
-def _by_shape(box: NDArray[np.float64]) -> NDArray[Any]:
-    """Slender level bodies of a small section are rails, short ones brackets, the rest members.
+def near(obstacles: Table, elements: Table, reach: float) -> Table:
+    """Without bodies farther than `reach` from the box around all panels; structure stays."""
+    points = elements["raw_origin"][(elements["status"] == "panel") & np.isfinite(elements["thickness"])]
+    if not obstacles.n or not len(points):
+        return obstacles
+    size = 10000.0  # a panel's own extent from its origin
+    low, high = points.min(axis=0) - reach - size, points.max(axis=0) + reach + size
+    box = obstacles["box"]
+    inside = ((box[:, :3] <= high) & (box[:, 3:] >= low)).all(axis=1)
+    return obstacles.take(inside | np.isin(obstacles["role"], STRUCTURE))
 
-    Judged by the world box: a rail turned in plan fills a larger one, so the section counts by its height there.
-    """
-    size = box[:, 3:] - box[:, :3]
-    run, rise = np.hypot(size[:, 0], size[:, 1]), size[:, 2]
-    level = (rise <= RAIL_SECTION) & (run >= RAIL_SLENDER * rise)
-    short = np.maximum(run, rise) <= BRACKET_LENGTH
-    return np.select([short, level], [np.array("bracket", dtype=object), np.array("rail", dtype=object)], default="member").astype(object)
 
-
-def obstacle_table(model: str, candidates: Sequence[Candidate], reasons: Sequence[str], ids: Sequence[int], triangles: Ragged,
-                   box: NDArray[np.float64]) -> Table:
-    """Rows in the order of `ids`, the elements of which meshes were found."""
-    by_id = {c.step_id: (c, r) for c, r in zip(candidates, reasons, strict=True)}
-    rows = [by_id[int(i)] for i in ids]
-    found = [c for c, _ in rows]
-
-    def text(values: Sequence[str]) -> NDArray[Any]:
-        return np.array(values, dtype=object)
-
-    return Table("obstacles", len(rows), {
-        "guid": text([c.guid for c in found]), "step_id": np.array([c.step_id for c in found], dtype=np.int64),
-        "name": text([c.name for c in found]), "model": text([model] * len(rows)), "ifc_class": text([c.cls for c in found]),
-        "material_name": text([c.material for c in found]), "role": roles(found, [r for _, r in rows], box),
-        "box": np.asarray(box, dtype=float).reshape(-1, 6), "triangles": triangles,
-    })
