@@ -16,6 +16,8 @@ from bimcheck.reconcile.describe import describe
 
 NEW, OPEN, RESOLVED, ACCEPTED = "new", "open", "resolved", "accepted"
 WORSE = 0.05  # by which a shortfall may grow before an acceptance falls: figures are written to 0.1
+_LAST = {ACCEPTED: 1, RESOLVED: 2}
+_GRAVE = ("error", "warning", "info")
 TYPED = ("status", "assignee", "comment")  # columns that belong to people
 WAS_ACCEPTED = "was accepted"
 
@@ -54,7 +56,28 @@ def reconcile(issues: Table, elements: Table, previous: Table | None = None, typ
     people = {i: {k: r.get(k, "") for k in TYPED} for i, r in before.items()} | _by_id(typed)
     verdicts = [_verdict(float(s), before.get(i), people.get(i, {})) for i, s in zip(ids, now["shortfall"].tolist(), strict=True)]
     named = now.with_columns(issue=np.array(ids, dtype=object), **_columns(verdicts))
-    return _with_past(named, elements, before, people)
+    whole = _with_past(named, elements, before, people)
+    return whole.with_columns(rank=ranks(whole, typed, before))
+
+
+def default_key(row: Mapping[str, Any]) -> tuple[Any, ...]:
+    """Order of a list that nobody has sorted: standing first, then by severity, rule, group and place."""
+    place = tuple(str(row[k]) for k in ("rule", "group", "facade", "storey", "mark", "guid", "issue"))
+    return (_LAST.get(row["state"], 0), _GRAVE.index(row["severity"]), *place)
+
+
+def ranks(issues: Table, typed: Table | None, before: Mapping[str, Mapping[str, Any]]) -> np.ndarray:
+    """(n,) place of each issue in the list: as people sorted it, with new ones on top; the default order where they did not."""
+    rows = list(_by_id(issues).values())
+    order = sorted(range(len(rows)), key=lambda k: default_key(rows[k]))
+    theirs = [i for i in (typed["issue"].tolist() if typed is not None else []) if i in before]
+    keys = [default_key(before[i]) for i in theirs]
+    if keys != sorted(keys):
+        place = {i: k for k, i in enumerate(theirs)}
+        order.sort(key=lambda k: place.get(rows[k]["issue"], -1))
+    out = np.empty(len(rows), dtype=np.int64)
+    out[order] = np.arange(len(rows))
+    return out
 
 
 @dataclass(frozen=True)
@@ -114,6 +137,5 @@ def _cells(name: str, like: np.ndarray, past: list[dict[str, Any]]) -> np.ndarra
 
 def standing(issues: Table, severity: str) -> int:
     """Number of issues, new or open, of the severity or a graver one: what raises the exit status."""
-    grave = ("error", "warning", "info")
-    counted = grave[: grave.index(severity) + 1]
+    counted = _GRAVE[: _GRAVE.index(severity) + 1]
     return int((np.isin(issues["state"], (NEW, OPEN)) & np.isin(issues["severity"], counted)).sum())

@@ -52,6 +52,11 @@ def _number(value: Any, decimals: int) -> float | str:
     return round(float(value), decimals) + 0.0 if math.isfinite(value) else ""  # no negative zero
 
 
+def write_issues_csv(path: Path, issues: Table) -> Path:
+    """issues.csv: UTF-8, one row an issue."""
+    return write_text(path, csv_text(ISSUE_COLUMNS, issue_records(issues)))
+
+
 def csv_text(names: Sequence[str], rows: Iterator[Mapping[str, Any]]) -> str:
     out = io.StringIO()
     writer = csv.DictWriter(out, names, lineterminator="\n")

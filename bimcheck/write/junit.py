@@ -34,12 +34,12 @@ def _suite(root: ET.Element, rule: str, rows: list[Mapping[str, Any]], grave: tu
         ET.SubElement(suite, "testcase", classname=rule, name="nothing found")
     for row, kind in zip(rows, kinds, strict=True):
         name = " ".join(str(row[k]) for k in ("issue", "mark", "guid") if row[k])
-        case = ET.SubElement(suite, "testcase", classname=rule, name=_clean(name))
+        case = ET.SubElement(suite, "testcase", classname=rule, name=clean(name))
         if kind:
-            said = ET.SubElement(case, kind, message=_clean(str(row["text"])))
+            said = ET.SubElement(case, kind, message=clean(str(row["text"])))
             if kind == "failure":
                 said.set("type", str(row["severity"]))
-            said.text = _clean(f"state {row['state']}; measured {row['measured']}, required {row['required']} {row['unit']}")
+            said.text = clean(f"state {row['state']}; measured {row['measured']}, required {row['required']} {row['unit']}")
 
 
 def _kind(row: Mapping[str, Any], grave: tuple[str, ...]) -> str:
@@ -48,5 +48,6 @@ def _kind(row: Mapping[str, Any], grave: tuple[str, ...]) -> str:
     return "failure" if row["state"] in ("new", "open") and row["severity"] in grave else "skipped"
 
 
-def _clean(text: str) -> str:
+def clean(text: str) -> str:
+    """Without what XML 1.0 forbids."""
     return _FORBIDDEN.sub("?", text)
