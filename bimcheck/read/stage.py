@@ -10,7 +10,7 @@ from bimcheck.core.tables import Table, concat
 from bimcheck.read.attributes import Attributes
 from bimcheck.read.elements import read_elements
 from bimcheck.read.facts import ModelFacts, model_facts
-from bimcheck.read.faults import findings
+from bimcheck.read.findings import findings
 from bimcheck.read.links import read_links
 from bimcheck.read.model import Opened, open_models
 from bimcheck.read.obstacles import near, read_obstacles
