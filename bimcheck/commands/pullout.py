@@ -13,6 +13,7 @@ from tempfile import TemporaryDirectory
 
 from pydantic import ValidationError
 
+from bimcheck import __version__
 from bimcheck.core.errors import InputError
 from bimcheck.core.settings import facts
 from bimcheck.pullout.columns import template
@@ -58,7 +59,7 @@ def run(args: argparse.Namespace) -> int:
     if args.series is None:
         raise InputError("no series file", "command line", "name one, or see bimcheck pullout --template")
     today = _today(args.date)
-    evaluation = evaluate_series(read(args.series, today), _settings(args), today, args.pool)
+    evaluation = evaluate_series(read(args.series, today), _settings(args), today, args.pool, __version__)
     folder = args.output or Path(f"{args.series.stem}-pullout")
     _write(evaluation, folder, pictures=not args.no_pictures)
     _report(evaluation, folder, args.json)

@@ -31,6 +31,7 @@ class Evaluation:
     etas: tuple[Eta, ...]
     cautions: tuple[Caution, ...]
     factors: Factors
+    version: str
 
     @property
     def merged(self) -> tuple[Group, ...]:
@@ -45,7 +46,8 @@ class Evaluation:
         return [c for c in self.cautions if group.id in c.group.split(", ")]
 
 
-def evaluate_series(series: Series, settings: Qualification, today: date, pool_over: Sequence[str] = ()) -> Evaluation:
+def evaluate_series(series: Series, settings: Qualification, today: date, pool_over: Sequence[str] = (),
+                    version: str = "") -> Evaluation:
     """today: the date of the run; pool_over: factors ('colour', ...) to pool where the comparison allows it."""
     groups = groups_of(series.table, settings)
     pooling = pool(groups, pool_over, settings)
@@ -53,4 +55,4 @@ def evaluate_series(series: Series, settings: Qualification, today: date, pool_o
     merged = [g for g in pooling.groups if g.id.startswith("P")]
     found = [*cautions(series.table, [*groups, *merged], settings, today), *of_drifts(found_drifts), *of_pooling(pooling)]
     return Evaluation(series, settings, today, tuple(groups), pooling, tuple(comparisons(groups, settings)),
-                      tuple(found_drifts), tuple(etas(groups)), tuple(found), factors(settings))
+                      tuple(found_drifts), tuple(etas(groups)), tuple(found), factors(settings), version)

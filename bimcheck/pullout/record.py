@@ -7,7 +7,6 @@ import math
 from collections.abc import Iterable
 from typing import Any
 
-from bimcheck import __version__
 from bimcheck.pullout.compare import Homogeneity
 from bimcheck.pullout.design import design
 from bimcheck.pullout.drift import Drift
@@ -20,7 +19,7 @@ from bimcheck.pullout.wording import percent
 def as_json(e: Evaluation) -> str:
     """Figures in kN (pull-out) or MPa (flexural); null where there is no value."""
     record = {
-        "version": __version__, "caution": CAUTION, "series": e.series.file, "series_sha256": e.series.sha256,
+        "version": e.version, "caution": CAUTION, "series": e.series.file, "series_sha256": e.series.sha256,
         "date": e.today.isoformat(), "specimens": e.series.table.n, "settings": e.settings.model_dump(),
         "factors": {"gamma_M": e.factors.gamma_M, "global_factor": e.factors.global_factor, "eta": e.factors.eta, "assumed": e.factors.assumed},
         "groups": [_group(g, e) for g in e.all_groups], "comparisons": [_comparison(c) for c in e.comparisons],

@@ -11,7 +11,6 @@ from numpy.typing import NDArray
 from xlsxwriter.workbook import Workbook
 from xlsxwriter.worksheet import Worksheet
 
-from bimcheck import __version__
 from bimcheck.core.settings import facts
 from bimcheck.pullout.book import Book, Head
 from bimcheck.pullout.columns import COLUMNS
@@ -48,7 +47,7 @@ def _first_page(book: Book, e: Evaluation) -> None:
                       "condition and support ring tested, and for no other.", book.look("caution"))
     sheet.set_row(2, 32)
     facts_ = (("Series file", e.series.file), ("SHA-256 of the file", e.series.sha256), ("Evaluated on", e.today.isoformat()),
-              ("Specimens", str(e.series.table.n)), ("Groups", _group_count(e)), ("Written by", f"bimcheck {__version__}"))
+              ("Specimens", str(e.series.table.n)), ("Groups", _group_count(e)), ("Written by", f"bimcheck {e.version}"))
     for row, (name, value) in enumerate(facts_, start=4):
         sheet.write_string(row, 0, name, book.look("strong"))
         sheet.merge_range(row, 1, row, 2, value, book.look("text"))
