@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import tempfile
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -13,6 +13,8 @@ from typing import Any
 from bimcheck.core.errors import InputError
 from bimcheck.core.ifcfile import load_bytes, stem
 from bimcheck.project import Settings
+from bimcheck.read.materials import Names, unfit
+from bimcheck.read.settings import ReadSettings
 from bimcheck.relate.facts import SiteFacts, Storey
 from bimcheck.write.strip import strip
 
@@ -60,10 +62,30 @@ def _source(path: Path, folder: Path) -> Source:
     return Source(path, stem(path), original, plain)
 
 
-def site_facts(read: Any, settings: Settings) -> SiteFacts:
-    """Storeys and ground for `relate`; the project file's ground goes first."""
-    ground = settings.project.model.ground_m
+def read_settings(settings: Settings) -> ReadSettings:
+    """The sections that reading depends on, with the globs that override the recognition of unsuited materials.
+
+    A glob is explicit where it does not begin with a wildcard, or where the words it holds are themselves the name of an
+    unsuited material ("*glass*"); "*limestone*" says nothing about a limestone veneer on honeycomb.
+    """
+    p = settings.project
+    globs = [glob for row in settings.materials for glob in row.data.match if row.name in p.materials]
+    own = ReadSettings(model=p.model, selection=p.selection, reading=p.reading, recognition=p.recognition)
+    return own.model_copy(update={"panel_materials": tuple(g for g in globs if not g.startswith("*") or _unfit(g.strip("*?"), own))})
+
+
+def _unfit(word: str, own: ReadSettings) -> bool:
+    return bool(unfit(Names(word, (word,)), own.recognition))
+
+
+def site_facts(models: Sequence[Any], settings: Settings) -> SiteFacts:
+    """Storeys and ground for `relate`; of several models the first that states a thing; the project file's ground goes first."""
     facts = SiteFacts(
-        storeys=tuple(Storey(s.model_index, s.name, s.elevation) for s in read.storeys), terrain=read.terrain,
-        ground_storey=read.ground_storey, building=read.building)
+        storeys=tuple(Storey(s.model_index, s.name, s.elevation) for m in models for s in m.storeys),
+        terrain=_first(m.terrain for m in models), ground_storey=_first(m.ground_storey for m in models), building=_first(m.building for m in models))
+    ground = settings.project.model.ground_m
     return facts if ground is None else replace(facts, ground_setting=ground * 1e3)
+
+
+def _first(values: Iterable[float]) -> float:
+    return next((v for v in values if v == v), float("nan"))  # noqa: PLR0124  (nan is not itself)

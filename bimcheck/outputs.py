@@ -84,7 +84,7 @@ def write_all(run: Run, sources: Sequence[Source], settings: Settings, output: O
     files: list[str] = []
     with run.clock.stage("write ifc"):
         for i, source in enumerate(sources):
-            files.append(write_enriched(folder / f"{source.base}.enriched.ifc", source.original, run.read.models[i].file, tables, i, run.plan, settings, facts).name)
+            files.append(write_enriched(folder / f"{source.base}.enriched.ifc", source.original, run.read.models[i].opened.file, tables, i, run.plan, settings, facts).name)
     with run.clock.stage("write tables"):
         checks = [r.adds[0].name for r in run.plan.checks()]
         write_csv(folder / "panels.csv", *panel_rows(tables["elements"], tables["panels"], checks))

@@ -21,7 +21,7 @@ from bimcheck.core.issue import Issue, issue_table
 from bimcheck.core.plan import Plan
 from bimcheck.core.tables import Table, Tables
 from bimcheck.hardware.choose import Limits, choose
-from bimcheck.inputs import Source, site_facts
+from bimcheck.inputs import Source, read_settings, site_facts
 from bimcheck.layout.waves import Selected
 from bimcheck.layout.waves import run as lay_out
 from bimcheck.materials.assign import assign
@@ -68,9 +68,9 @@ def run(sources: Sequence[Source], settings: Settings, progress: Progress = lamb
     """
     plan, finders, clock = plan_of(settings), finders_of(settings), Clock(progress)
     with clock.stage("read"):
-        read = read_models([s.opened for s in sources], settings.project, explicit_globs=_globs(settings), only=only)
+        read = read_models([s.opened for s in sources], read_settings(settings), only)
     with clock.stage("relate"):
-        related = relate(read.elements, read.obstacles, site_facts(read, settings), settings.project.relate)
+        related = relate(read.elements, read.obstacles, site_facts(read.models, settings), settings.project.relate)
     with clock.stage("panels"):
         panels = _ready(panels_of(related.elements), settings)
         tables = plan.run("panels", {"panels": panels, "facades": _with_dummy(related.facades)})
@@ -84,10 +84,6 @@ def run(sources: Sequence[Source], settings: Settings, progress: Progress = lamb
         final, assumed = _results(done, issues, plan, settings, related)
     facts = _facts(read, related, plan, settings, clock, chosen, assumed)
     return Run(Result({**final, "issues": issue_table(issues)}, facts), read, plan, clock)
-
-
-def _globs(settings: Settings) -> list[str]:
-    return [glob for row in settings.materials for glob in row.data.match if row.name in settings.project.materials]
 
 
 def _ready(panels: Table, settings: Settings) -> Table:
@@ -150,8 +146,8 @@ def _facts(read: ReadResult, related: Related, plan: Plan, settings: Settings, c
     building = related.building
     return {
         "version": __version__, "settings_sha256": settings.sha256, "project_stated": settings.stated,
-        "models": [{"name": m.name, "base": m.base, "sha256": m.sha256, "schema": m.schema, "bytes": m.size, "length_unit": m.unit,
-                    "other_elements": dict(sorted(m.counts.items()))} for m in read.models],
+        "models": [{"name": m.name, "sha256": m.opened.sha256, "schema": m.opened.schema, "bytes": m.opened.size, "length_unit": m.opened.unit,
+                    "other_elements": dict(sorted(m.other_counts.items()))} for m in read.models],
         "counts": counts, "layout": dict(chosen.counts), "assumed": assumed,
         "building": {"h_m": building.h / 1e3, "ground_m": building.ground / 1e3, "ground_source": building.ground_source,
                      "ring_source": building.ring_source, "known": bool(building.known)},

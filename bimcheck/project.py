@@ -24,7 +24,7 @@ from bimcheck.layout.settings import Drilling, Layout
 from bimcheck.materials.catalogue import Row, rows, test_groups
 from bimcheck.materials.settings import Material
 from bimcheck.pullout.standing import standings
-from bimcheck.read.settings import Model, Reading, Selection
+from bimcheck.read.settings import Model, Reading, Recognition, Selection
 from bimcheck.relate.settings import Joints, Relate
 from bimcheck.wind.settings import Wind
 from bimcheck.write.ifc_settings import Ifc
@@ -54,6 +54,7 @@ class Project(Section):
     model: Model = Model()
     selection: Selection = Selection()
     reading: Reading = Reading()
+    recognition: Recognition = Recognition()
     relate: Relate = Relate()
     joints: Joints = Joints()
     wind: Wind = Wind()

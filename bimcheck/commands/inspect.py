@@ -8,7 +8,7 @@ from collections import Counter
 from pathlib import Path
 from typing import Any
 
-from bimcheck.inputs import sources
+from bimcheck.inputs import read_settings, sources
 from bimcheck.materials.catalogue import match
 from bimcheck.project import load
 from bimcheck.read.inspect import inspect_rows
@@ -26,9 +26,8 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     settings = load(args.project)
-    globs = [g for r in settings.materials for g in r.data.match if r.name in settings.project.materials]
     with sources(args.models) as found:
-        read = read_models([s.opened for s in found], settings.project, explicit_globs=globs)
+        read = read_models([s.opened for s in found], read_settings(settings))
         ids = _ids(read) if args.ids else []
     rows = inspect_rows(read)
     names = Counter(str(m) for m in read.elements["material_name"])
@@ -43,7 +42,7 @@ def run(args: argparse.Namespace) -> int:
 def _ids(read: Any) -> list[dict[str, Any]]:
     from bimcheck.read.ids import check_ids  # noqa: PLC0415  (optional library, only for --ids)
 
-    return [row for m in read.models for row in check_ids(m.file)]
+    return [row for m in read.models for row in check_ids(m.opened.file)]
 
 
 def _text(rows: list[dict[str, Any]], unknown: list[str], ids: list[dict[str, Any]], read: Any) -> str:
@@ -55,7 +54,7 @@ def _text(rows: list[dict[str, Any]], unknown: list[str], ids: list[dict[str, An
         lines = ["  ".join(c[:w].ljust(w) for c, w in zip(row, widths, strict=True)).rstrip() for row in table]
     lines += [f"material without a row in the project file: {name}" for name in unknown]
     for m in read.models:
-        others = ", ".join(f"{n} {c}" for c, n in sorted(m.counts.items()))
-        lines.append(f"{m.name}: {m.schema}, {m.unit}; not considered: {others or 'nothing'}")
+        others = ", ".join(f"{n} {c}" for c, n in sorted(m.other_counts.items()))
+        lines.append(f"{m.name}: {m.opened.schema}, {m.opened.unit}; not considered: {others or 'nothing'}")
     lines += [f"missing: {' | '.join(str(v) for v in r.values())}" for r in ids]
     return "\n".join(lines)

@@ -15,7 +15,7 @@ import numpy as np
 from bimcheck import store
 from bimcheck.core.errors import InputError
 from bimcheck.core.tables import gather
-from bimcheck.pullout.specimens import specimen_order
+from bimcheck.pullout.specimens import order_rows
 from bimcheck.result import Result
 
 HELP = "count anchors, bolts and panels of an earlier run, or the specimens a laboratory needs"
@@ -61,4 +61,4 @@ def _texts(column: Any) -> list[str]:
 def specimens(result: Result) -> list[dict[str, Any]]:
     """The laboratory's order, from the panels of the run."""
     p = result.tables["panels"]
-    return specimen_order(materials=p["material"].tolist(), thicknesses_mm=p["thickness"].tolist(), colours=p["surface"].tolist(), drilling_depths_mm=p["hole_depth"].tolist())
+    return order_rows(*(p[name].tolist() for name in ("material", "thickness", "surface", "natural_stone", "hole_depth")))

@@ -51,6 +51,10 @@ class Choice:
         new = {"n": np.full(len(rows), proof.batch.n), "layout": proof.layout[best] + offset, "u": proof.u[best], "known": proof.known[best]}
         return self.put(rows, new)
 
+    def without(self, rows: Index) -> Choice:
+        """Nothing chosen for the rows."""
+        return self.put(rows, {"n": np.zeros(len(rows), dtype=np.int64), "u": np.full(len(rows), np.nan), "known": np.zeros(len(rows), dtype=bool)})
+
     def put(self, rows: Index, values: Mapping[str, NDArray]) -> Choice:
         columns = {k: getattr(self, k).copy() for k in ("n", "layout", "u", "known")}
         for k, v in values.items():

@@ -80,16 +80,29 @@ def run(tables: Tables, settings: Layout, solve: Solve, evaluate: Evaluate, chec
 
 
 def search(this: Run, state: _State, rows: Index, progress: Progress) -> _State:
-    """All waves on the panels `rows`; those that no wave was worth solving for go through them again, unskipped."""
+    """All waves on the panels `rows`.
+
+    Panels that no wave was worth solving for are then tried on the most anchors; only those that hold there go through
+    the other waves again, unskipped.
+    """
     steps = _steps(this, [parse(p) for p in this.settings.patterns])
-    for skip in (SKIP, np.inf):
-        left = rows[state.choice.n[rows] == 0]
-        for n, patterns in steps:
-            left = left[~settled(state.choice)[left]]
-            if not len(left):
-                break
-            progress(f"{n} anchors: {len(left)} panels")
-            state = _step(this, state, left, n, patterns, skip)
+    state = _waves(this, state, rows, steps, SKIP, progress)
+    hopeless = rows[state.choice.n[rows] == 0]
+    state = _waves(this, state, hopeless, steps[-1:], np.inf, progress)
+    held = hopeless[settled(state.choice)[hopeless]]
+    if not len(held):
+        return state
+    again = _waves(this, _State(state.batches, state.choice.without(held)), held, steps, np.inf, progress)
+    return again
+
+
+def _waves(this: Run, state: _State, left: Index, steps: Sequence[tuple[int, list[Pattern]]], skip: float, progress: Progress) -> _State:
+    for n, patterns in steps:
+        left = left[~settled(state.choice)[left]]
+        if not len(left):
+            break
+        progress(f"{n} anchors: {len(left)} panels")
+        state = _step(this, state, left, n, patterns, skip)
     return state
 
 
