@@ -87,6 +87,7 @@ k_hole|1||||tested factor on the moment at the hole
 material_index|count||||row of the material
 face|text||||gauged, rough or polished-ungauged
 t_code|mm||||code minimum thickness, 0 where none is set
+natural_stone|flag||||natural stone: strength by condition must be known
 assumed_material|text||||settings of the material that nobody stated
 """
 _PANELS_ITEM = """

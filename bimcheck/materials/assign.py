@@ -40,6 +40,7 @@ def assign(panels: Table, table: list[Row], measured: Mapping[str, float] | None
         k_hole=_column(table, index, "k_hole"),
         face=np.array([r.data.face for r in table], dtype=object)[index],
         t_code=_column(table, index, "minimum_thickness_mm", empty=0.0),
+        natural_stone=np.array([r.data.natural_stone for r in table], dtype=bool)[index],
         assumed_material=np.array([", ".join(r.assumed) for r in table], dtype=object)[index],
     )
 

@@ -29,6 +29,9 @@ _LOOKS: dict[str, dict[str, Any]] = {
 }
 
 
+_LONGEST = 32_000  # a cell of a workbook holds 32,767 characters
+
+
 @dataclass(frozen=True)
 class Head:
     """A column: heading, width in characters, look ('text', 'strong', 'verdict') or number format ('0.00')."""
@@ -90,7 +93,7 @@ class Book:
         """Text always as text, so that a name that begins with = stays a name; nan as 'n/a'."""
         if isinstance(value, str):
             style = look if look in ("text", "strong", "good", "bad") else "text"
-            sheet.write_string(row, column, value, self.look(_verdict(value) if look == "verdict" else style))
+            sheet.write_string(row, column, value[:_LONGEST], self.look(_verdict(value) if look == "verdict" else style))
         elif value is None or (isinstance(value, float) and math.isnan(value)):
             sheet.write_string(row, column, "" if value is None else "n/a", self.look("none"))
         elif math.isinf(value):

@@ -97,9 +97,19 @@ def _anchor_keys(group: Group, sideways: Group | None, members: Sequence[Group],
         "kind": _text(e.settings.rows), "n": str(group.described.n), "mean_kN": _figure(group.described.mean * kilo),
         "cov": _figure(group.described.V) if group.described.n > 1 else None, "date": _text(_oldest(group, e)) if _oldest(group, e) else None,
         "series": _text(e.series.file), "series_sha256": _text(e.series.sha256), "source": _text(_source(group, e)),
-        "conditioned": str(any(g.conditioned for g in members)).lower(),
+        "conditioned": str(_conditioned(members)).lower(),
     }
     return {k: v for k, v in row.items() if v is not None}
+
+
+def _conditioned(members: Sequence[Group]) -> bool:
+    """Frost or ageing among the groups of each direction, of which the lowest stands in the row; wetting alone is not enough.
+
+    A row that is not conditioned keeps the project's factors eta, which is the safe side.
+    """
+    severe = {d: any(g.key["condition"] in ("frost", "aged") for g in members if g.key["direction"] == d)
+              for d in {g.key["direction"] for g in members}}
+    return all(severe.values())
 
 
 def _flexural(groups: Sequence[Group], e: Evaluation) -> Iterable[str]:

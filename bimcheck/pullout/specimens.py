@@ -5,8 +5,10 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 INCH = 25.4
+CONDITIONS, STONE_CONDITIONS = ("dry",), ("dry", "wet", "frost")  # EN 12371, EN 12372, ASTM C880 for natural stone
 
 
 @dataclass(frozen=True)
@@ -44,6 +46,18 @@ def specimen_order(material: Sequence[str], thickness: Sequence[float], colour: 
             key = (str(m), round(float(t), 1), _tenth(depth), str(condition))
             kinds.setdefault(key, {})[str(c)] = None
     return [line for key in sorted(kinds) for line in _lines(key, sorted(kinds[key]), per_kind, most, least, side)]
+
+
+def order_rows(material: Sequence[str], thickness: Sequence[float], colour: Sequence[str], natural_stone: Sequence[bool],
+               hole_depth: Sequence[float]) -> list[dict[str, Any]]:
+    """The order as rows under headings with units, a row a line; None where a depth is not known.
+
+    Natural stone is tested dry, wet and after frost, other materials dry.  Columns of one length, a row a panel, mm.
+    """
+    conditions = [STONE_CONDITIONS if stone else CONDITIONS for stone in natural_stone]
+    return [{"material": x.material, "thickness_mm": x.thickness, "colour": x.colour, "condition": x.condition,
+             "specimens": x.count, "size": x.size, "drilling_depth_mm": None if math.isnan(x.hole_depth) else x.hole_depth,
+             "basis": x.basis} for x in specimen_order(material, thickness, colour, conditions, hole_depth)]
 
 
 def _tenth(depth: float) -> float:

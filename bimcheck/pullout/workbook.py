@@ -19,6 +19,7 @@ from bimcheck.pullout.groups import Group
 from bimcheck.pullout.pages_groups import design_page, groups_page
 from bimcheck.pullout.present import CAUTION, FORCE, unit_of
 from bimcheck.pullout.settings import Qualification
+from bimcheck.pullout.wording import listed
 
 _OPTIONS = {"strings_to_formulas": False, "strings_to_urls": False, "strings_to_numbers": False}
 MOST_PICTURES = 60
@@ -106,7 +107,7 @@ def _block(book: Book, sheet: Worksheet, top: int, titles: Sequence[str], format
 
 
 def _ids(groups: Sequence[Group]) -> str:
-    return ", ".join(g.id for g in groups)
+    return listed([g.id for g in groups])
 
 
 def _series_page(book: Book, e: Evaluation) -> None:

@@ -66,6 +66,14 @@ def test_wet_series_lowers_a_dry_one_only_by_its_own_row_or_is_conditioned(tmp_p
     assert lowest * 1000 == pytest.approx(min(g.characteristic.governing for g in e.groups), abs=1.0)
 
 
+@pytest.mark.parametrize(("conditions", "conditioned"), [
+    (("dry",), False), (("dry", "wet"), False), (("frost",), True), (("dry", "frost"), True), (("salt spray",), False)])
+def test_only_frost_or_age_make_a_row_conditioned(tmp_path: Path, conditions: tuple[str, ...], conditioned: bool) -> None:
+    """A wet series alone says nothing of frost: the project's factors must stay."""
+    e = _evaluated(tmp_path, [row(x, condition=c) for c in conditions for x in LOADS])
+    assert [a.conditioned for a in _material(e).anchors] == [conditioned]
+
+
 def test_flexural_strength_and_eta(tmp_path: Path) -> None:
     head = "test,material,thickness_mm,standard,condition,strength_MPa"
     rows = [f"flexural,granite,30,EN 12372,{c},{f * x}" for c, f in (("dry", 4), ("frost", 3)) for x in LOADS]

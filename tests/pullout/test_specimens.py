@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from bimcheck.pullout.specimens import Specimens, specimen_order
+from bimcheck.pullout.specimens import Specimens, order_rows, specimen_order
 
 DRY, STONE = ("dry",), ("dry", "wet", "frost")
 
@@ -50,3 +50,9 @@ def test_no_panels_no_order_and_the_order_of_panels_does_not_matter() -> None:
     assert _order() == []
     a, b = ("a", 20.0, "", DRY, 9.0), ("b", 30.0, "", DRY, 9.0)
     assert _order(a, b) == _order(b, a)
+
+
+def test_rows_for_the_laboratory() -> None:
+    rows = order_rows(["granite", "porcelain"], [30.0, 12.0], ["grey", ""], [True, False], [15.0, math.nan])
+    assert [(r["material"], r["condition"], r["specimens"], r["drilling_depth_mm"]) for r in rows] == [
+        ("granite", "dry", 10, 15.0), ("granite", "frost", 10, 15.0), ("granite", "wet", 10, 15.0), ("porcelain", "dry", 10, None)]
