@@ -1,0 +1,76 @@
+"""Overlap cases that a search over closed bodies misses, beside what ifcopenshell's tree answers in the same run.
+
+Expected figures are the ones laid out here.  The tree's answers are recorded, not trusted: where they differ from the
+layout, the test says so, so that a change of the library shows.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+
+from bimcheck.clash import joints
+from bimcheck.core.issue import Issue
+from bimcheck.relate.facts import SiteFacts
+from bimcheck.relate.settings import Relate
+from bimcheck.relate.stage import relate
+from tests.clash.boxes_ifc import intersecting, model_of, tree_of
+from tests.clash.common import settings
+from tests.relate.build import Made, bodies, box
+
+SOUTH, EAST = [0, -1, 0], [1, 0, 0]
+RAIL = box([0, 300, 0], [4000, 340, 4000], "rail")
+
+
+def found(made: Made) -> list[Issue]:
+    got = relate(made.table(), bodies(RAIL), SiteFacts(ground_setting=0.0), Relate())
+    return joints.find({"elements": got.elements, "joints": got.joints}, settings())
+
+
+def beside(x: float) -> tuple[Made, bool]:
+    """Two panels 1000 x 1600 x 30 in one plane, x apart, and whether the tree calls them intersecting at 0.5 mm."""
+    made = Made()
+    made.panel([0, 0, 0], SOUTH, (1000, 1600))
+    made.panel([x, 0, 0], SOUTH, (1000, 1600))
+    file, parts = model_of(("IfcPlate", ((a, 0, 0), (a + 1000, 30, 1600))) for a in (0.0, x))
+    return made, bool(intersecting(tree_of(file), parts[:1], parts[1:], 0.0005))
+
+
+@pytest.mark.parametrize(("x", "rule", "measured"), [
+    (988.0, "panel-overlap", 12.0), (0.0, "panel-overlap", 1000.0), (0.5, "panel-overlap", 999.5), (1000.0, "joint-width", 0.0),
+    (1001.0, "joint-width", 1.0), (1004.9, "joint-width", 4.9)],
+    ids=["coplanar overlap", "exact duplicate", "duplicate shifted", "legal touch", "1 mm gap", "just too narrow"])
+def test_two_panels(x: float, rule: str, measured: float, record_property: Any) -> None:
+    made, tree = beside(x)
+    record_property("tree calls it intersecting", tree)
+    assert [(i.rule, i.measured) for i in found(made)] == [(rule, pytest.approx(measured, abs=1e-6))]
+
+
+@pytest.mark.parametrize("x", [1005.0, 1008.0, 1020.0])
+def test_joints_within_the_limits_are_no_issue(x: float) -> None:
+    assert found(beside(x)[0]) == []
+
+
+def test_wide_joint_and_step() -> None:
+    made = Made()
+    made.panel([0, 0, 0], SOUTH, (1000, 1600))
+    made.panel([1021, -4, 0], SOUTH, (1000, 1600))
+    assert [(i.rule, i.severity, pytest.approx(i.measured)) for i in found(made)] == \
+        [("joint-wide", "warning", 21.0), ("panel-step", "warning", 4.0)]
+
+
+def test_panels_of_two_facades_that_run_into_one_another_at_the_corner() -> None:
+    """South face at y = 0, east face at x = 4000: the south panel goes on to x = 4000, the east one begins at y = 0, so
+    that they share 30 x 30 mm in plan."""
+    made = Made()
+    made.panel([3000, 0, 0], SOUTH, (1000, 1600))
+    made.panel([4000, 0, 0], EAST, (1000, 1600))
+    got = [i for i in found(made) if i.rule == "panel-overlap"]
+    assert len(got) == 1 and got[0].measured == pytest.approx(30.0, abs=0.5) and "corner" in got[0].text
+
+
+def test_place_is_the_middle_of_the_joint() -> None:
+    made, _ = beside(1002.0)
+    (issue,) = found(made)
+    assert (issue.x, issue.y, issue.z) == pytest.approx((1001.0, 0.0, 800.0), abs=1e-6)
