@@ -64,10 +64,12 @@ def hang_in_room(joint_top: mm, *, hang_in: bool, hook_engagement_mm: float, lif
 
 
 @check("panels", "u_engagement", "engagement left after movement", demand="engagement_required", limit="engagement_left", mandatory=False, section="checks",
-       clause="common practice, no source", formula="u = least engagement / (hook engagement - vertical movement)",
+       settings={"T_0_C": "movement.T_0_C", "T_max_C": "movement.T_max_C", "T_min_C": "movement.T_min_C"},
+       clause="common practice, no source", formula="u = least engagement / (hook engagement - height (alpha dT + eps)); rails are fixed to the wall",
        extra=[Column("engagement_required", "mm", "least engagement"), Column("engagement_left", "mm", "engagement left after movement")])
-def engagement(movement: mm, *, hook_engagement_mm: float, engagement_left_mm: float) -> tuple[Array, Array, Array]:
-    """The hook must not leave its rail."""
-    left = hook_engagement_mm - movement
+def engagement(height: mm, alpha_T: per_K, eps_moisture: ratio, *, hook_engagement_mm: float, engagement_left_mm: float,
+               T_0_C: float, T_max_C: float, T_min_C: float) -> tuple[Array, Array, Array]:
+    """The hook must not leave its rail: the panel grows or shrinks over its height against rails that the wall holds."""
+    left = hook_engagement_mm - thermal_movement(height, alpha_T, max(T_max_C - T_0_C, T_0_C - T_min_C)) - height * eps_moisture
     with np.errstate(divide="ignore", invalid="ignore"):
-        return np.where(left > 0, engagement_left_mm / left, np.inf), np.full(len(movement), engagement_left_mm), left
+        return np.where(left > 0, engagement_left_mm / left, np.inf), np.full(len(height), engagement_left_mm), left

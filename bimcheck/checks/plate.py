@@ -76,8 +76,8 @@ def code_thickness(t_code: mm, thickness: mm) -> Array:
 
 
 @check("candidates", "u_anchor_count", "least number of anchors", demand="n_least", limit="n_anchors", clause="common practice: four, three on triangles",
-       formula="u = n_least / n", section="checks", extra=[Column("n_least", "count", "least number of anchors")], settings={"least_anchors": "layout.least_anchors"})
+       formula="u = 0 where n >= n_least, else n_least / n", section="checks", extra=[Column("n_least", "count", "least number of anchors")], settings={"least_anchors": "layout.least_anchors"})
 def anchor_count(n_anchors: integer, corners: integer, *, least_anchors: int) -> tuple[Array, Array]:
     """Three anchors only on triangles."""
     least = np.where(corners == 3, np.minimum(3, least_anchors), least_anchors)
-    return least / n_anchors, least
+    return np.where(n_anchors >= least, 0.0, least / np.maximum(n_anchors, 1)), least

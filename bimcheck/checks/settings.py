@@ -17,7 +17,7 @@ class Checks(Section):
     overhang_over_t: float = setting(0.0, "greatest overhang beyond the anchors over the thickness; 0 = none", ge=0)
     cavity_mm: float = setting(20.0, "least ventilation cavity; checked where cavity_known_mm is given", unit="mm", source="DIN 18516-1 4.2 as seen in public text", ge=0)
     cavity_known_mm: float | None = setting(None, "cavity of the build-up; left out: not checked here", unit="mm", source="project data", ge=0)
-    hook_engagement_mm: float = setting(8.0, "engagement of the hook on its rail", unit="mm", ge=0)
+    hook_engagement_mm: float = setting(10.0, "engagement of the hook on its rail", unit="mm", ge=0)
     engagement_left_mm: float = setting(4.0, "least engagement left after movement", unit="mm", ge=0)
     lift_clearance_mm: float = setting(2.0, "clearance to lift a panel over its rail", unit="mm", ge=0)
     hang_in: bool = setting(False, "prove the room to hang in: joint above >= engagement + clearance + tolerance")

@@ -96,8 +96,10 @@ def test_joint_under_movement(gap: float, u: float) -> None:
 def test_hanging_in_and_engagement() -> None:
     need = hang_in_room(A([10.0]), hang_in=True, hook_engagement_mm=8.0, lift_clearance_mm=2.0, tolerance_mm=1.0)
     assert need[1][0] == 11.0 and need[0][0] == pytest.approx(1.1)
-    assert engagement(A([2.0]), hook_engagement_mm=8.0, engagement_left_mm=4.0)[0][0] == pytest.approx(4 / 6)
-    assert engagement(A([9.0]), hook_engagement_mm=8.0, engagement_left_mm=4.0)[0][0] == np.inf
+    # 1000 mm at 1e-5 over 65 K and 0.35 mm/m moisture: 1 mm of 10 is lost (length change)
+    warm = dict(hook_engagement_mm=10.0, engagement_left_mm=4.5, T_0_C=15.0, T_max_C=80.0, T_min_C=-20.0)
+    assert engagement(A([1000.0]), A([1e-5]), A([3.5e-4]), **warm)[0][0] == pytest.approx(0.5)
+    assert engagement(A([1000.0]), A([1e-5]), A([1e-2]), **warm)[0][0] == np.inf
 
 
 @pytest.mark.parametrize(("corners", "n", "passes"), [(4, 4, True), (4, 3, False), (3, 3, True), (6, 3, False)])
