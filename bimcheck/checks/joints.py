@@ -43,12 +43,12 @@ def joint_under_movement(
     return u, required, least
 
 
-@check("panels", "u_slot", "clips can slide with the movement", demand="movement", limit="slot", mandatory=False, clause="common practice, no source",
+@check("panels", "u_slot", "clips can slide with the movement", demand="movement", limit="slot_length", mandatory=False, clause="common practice, no source",
        formula="u = movement / slot; nothing to check where the item states no slot")
-def slots(movement: mm, slot: mm) -> Array:
+def slots(movement: mm, slot_length: mm) -> Array:
     """One fixed point, one sliding along x, the rest free."""
     with np.errstate(divide="ignore", invalid="ignore"):
-        return np.where(slot > 0, movement / slot, 0.0)
+        return np.where(slot_length > 0, movement / slot_length, 0.0)
 
 
 @check("panels", "u_hang_in", "room to hang the panel in", demand="hang_in_room", limit="joint_top", mandatory=False, section="checks",

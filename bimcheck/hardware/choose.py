@@ -20,7 +20,7 @@ _COLUMNS = {  # column of panels -> key of the item
     "embedment": "embedment_mm", "hole_diameter": "hole_diameter_mm", "undercut_radius": "undercut_radius_mm",
     "edge_min_item": "edge_mm", "spacing_min_item": "spacing_mm", "hook_offset": "hook_offset_mm", "heel": "heel_mm",
     "stand_off": "stand_off_mm", "clip_wall": "clip_wall_mm", "clip_contact": "clip_contact_mm",
-    "bolt_diameter": "bolt_diameter_mm", "bolt_strength": "bolt_strength_MPa", "slot": "slot_mm",
+    "bolt_diameter": "bolt_diameter_mm", "bolt_strength": "bolt_strength_MPa", "slot_length": "slot_mm",
 }
 
 
