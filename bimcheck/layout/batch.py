@@ -84,15 +84,15 @@ def estimated(classes: Sequence[Class], cls: Index, pattern: tuple[int, int], po
     """
     n, m = points.shape[1], len(points)
     used, at = np.unique(cls, return_inverse=True)
-    facts = np.array([[*c.site.size, c.site.polygon.area, c.radius, c.nu] for c in (classes[i] for i in used)])[at.ravel()]
-    rough = estimate(pattern, facts[:, :2], facts[:, 2], points, facts[:, 3], facts[:, 4])
+    facts = np.array([[*c.site.size, c.site.polygon.area, c.radius, c.nu, c.softness] for c in (classes[i] for i in used)])[at.ravel()]
+    rough = estimate(pattern, facts[:, :2], facts[:, 2], points, facts[:, 3], facts[:, 4], facts[:, 5])
     order = slot_order(points)
-    share = np.take_along_axis(rough.shares, order, axis=1) * factors[:, 3:]
+    share, least = (np.take_along_axis(v, order, axis=1) * factors[:, 3:] for v in (rough.shares, rough.least))
     points = np.take_along_axis(points, order[..., None], axis=1)
     shape = _geometry(classes, cls, points)
     columns = _columns(rough, factors, shape, points, facts[:, :2])
     return Batch(classes, cls, np.tile(np.array(pattern, dtype=np.int64), (m, 1)), points, columns | same_kind(_DECLARED, columns, m),
-                 {"share": share, "share_min": share, "share_lost": LOST_SHARE * share * n / max(n - 1, 1)}, shape)
+                 {"share": share, "share_min": least, "share_lost": LOST_SHARE * share * n / max(n - 1, 1)}, shape)
 
 
 def _columns(rough: Estimate, factors: Array, shape: Geometry, points: Array, size: Array) -> dict[str, NDArray]:

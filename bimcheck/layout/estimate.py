@@ -1,7 +1,7 @@
 """What a layout will roughly give, for ranking only: a table of grids on rectangles, interpolated.
 
-The table (data/rectangles.csv) holds rigidly supported grids with equal spacing, solved by the plate engine for a
-rectangle of area 1 and Poisson's ratio 0.2; lengths scale with sqrt(A).  What is chosen is always solved.
+The table (data/rectangles.npz) holds grids with equal spacing on rigid and elastic supports, solved by the plate engine
+for a rectangle of area 1 and Poisson's ratio 0.2; lengths scale with sqrt(A).  What is chosen is always solved.
 """
 
 from __future__ import annotations
@@ -15,80 +15,103 @@ import numpy as np
 from scipy.interpolate import NdBSpline, make_interp_spline
 
 from bimcheck.core.units import Array
+from bimcheck.layout.patterns import name
 
-TABLE = Path(__file__).with_name("data") / "rectangles.csv"
+TABLE = Path(__file__).with_name("data") / "rectangles.npz"
 NU = 0.2
 REFERENCE = 0.01  # disc radius over sqrt(A) at which the table states the anchor moment
 ASPECTS = tuple(float(np.round(v, 6)) for v in np.exp(np.linspace(-np.log(8), np.log(8), 13)))  # height / width
 INSETS = tuple(float(np.round(v, 6)) for v in np.exp(np.linspace(np.log(0.03), np.log(0.42), 9)))  # over the side
+SOFTNESS = (0.0, 0.004, 0.02, 0.1)  # D / (k A) of a support
 PATTERNS = ((2, 2), (3, 2), (3, 3), (4, 2), (4, 3), (4, 4), (5, 2), (5, 3), (6, 2))
 
-_COLUMNS = ("m_field", "w_max", "slope", "slope_length")
+_WHOLE = 3  # columns before those of anchors: field moment, deflection, relative deflection
+
+
+def softness_nodes(pattern: tuple[int, int]) -> tuple[float, ...]:
+    """Four anchors placed alike carry alike, however soft: only larger grids depend on the supports."""
+    return SOFTNESS[:1] if pattern == (2, 2) else SOFTNESS
 
 
 @dataclass(frozen=True)
 class Estimate:
-    """k layouts of n anchors on rectangles a x b: mm2 and mm4 as in `layouts`; shares (k, n) in mm2."""
+    """k layouts of n anchors on rectangles a x b: mm2 and mm4 as in `layouts`; shares, least (k, n) in mm2, greatest and
+    least of rigid and elastic supports."""
 
     m_support: Array
     m_field: Array
     w_unit: Array
     w_span: Array
     shares: Array
+    least: Array
 
 
 @cache
-def _splines() -> dict[tuple[int, int], NdBSpline]:
-    """Cubic splines of a pattern: the columns, then a moment and then a share for each anchor of the lower left quadrant."""
-    rows: dict[tuple[int, int], list[list[float]]] = {}
-    for line in TABLE.read_text(encoding="utf-8").splitlines()[1:]:
-        nx, ny, *rest, shares = line.split(",")
-        rows.setdefault((int(nx), int(ny)), []).append([float(v) for v in (*rest, *shares.split())])
-    return {key: _spline(np.array(block)[:, 3:]) for key, block in rows.items()}
+def _splines() -> dict[tuple[int, int], list[NdBSpline]]:
+    """Splines over softness, aspect and insets (no softness where it does not count), by pattern: the whole layout's
+    columns, then a moment and then a share for each anchor of the lower left quadrant."""
+    with np.load(TABLE) as blocks:
+        return {p: _spline(blocks[name(*p)].astype(float), p) for p in PATTERNS}
 
 
-def _spline(block: Array) -> NdBSpline:
-    axes = (ASPECTS, INSETS, INSETS)
-    values, knots = block.reshape(*map(len, axes), -1), []
-    for i, nodes in enumerate(axes):
-        fit = make_interp_spline(np.log(nodes), np.moveaxis(values, i, 0), k=3)
+def _spline(values: Array, pattern: tuple[int, int]) -> list[NdBSpline]:
+    """On rigid supports, and on elastic ones where these differ."""
+    axes = [np.log(ASPECTS), np.log(INSETS), np.log(INSETS)]
+    rigid = _fit(values[0], axes, [3, 3, 3])
+    return [rigid] if len(values) == 1 else [rigid, _fit(values, [_soft(np.array(SOFTNESS)), *axes], [2, 3, 3, 3])]
+
+
+def _fit(values: Array, axes: list[Array], degrees: list[int]) -> NdBSpline:
+    knots = []
+    for i, (nodes, k) in enumerate(zip(axes, degrees, strict=True)):
+        fit = make_interp_spline(nodes, np.moveaxis(values, i, 0), k=k)
         values = np.moveaxis(fit.c, 0, i)
         knots.append(fit.t)
-    return NdBSpline(tuple(knots), np.ascontiguousarray(values), k=3)
+    return NdBSpline(tuple(knots), np.ascontiguousarray(values), k=tuple(degrees))
 
 
-def estimate(pattern: tuple[int, int], size: Array, area: Array, points: Array, radius: Array, nu: Array) -> Estimate:
+def _soft(softness: Array) -> Array:
+    """Coordinate along which results change evenly."""
+    return np.log1p(np.clip(softness, 0, SOFTNESS[-1]) / SOFTNESS[1])
+
+
+def estimate(pattern: tuple[int, int], size: Array, area: Array, points: Array, radius: Array, nu: Array,
+             softness: Array) -> Estimate:
     """Estimate of k layouts.
 
     pattern: columns x rows.  size (k, 2) of the bounding rectangle, area (k,) of the panel, points (k, n, 2),
-    radius (k,) design radius, nu (k,).  Rows and columns that stand unequally are taken at both insets, the worse counts.
+    radius (k,) design radius, nu (k,), softness (k,) D / k of a support in mm2.  Rows and columns that stand unequally
+    are taken at both insets, the worse counts.
     """
     ends = np.stack([points.min(axis=1) / size, 1 - points.max(axis=1) / size])
     low, high = np.clip(ends.min(axis=0), *_INSIDE), np.clip(ends.max(axis=0), *_INSIDE)  # the same for a mirror image
-    first = _look_up(pattern, size, area, low, radius, nu, points.shape[1])
-    if np.allclose(low, high, atol=1e-3):
-        return first
-    second = _look_up(pattern, size, area, high, radius, nu, points.shape[1])
-    return Estimate(*(np.maximum(getattr(first, k), getattr(second, k)) for k in Estimate.__dataclass_fields__))
+    parts = [_look_up(pattern, size, area, low, radius, nu, softness, points.shape[1])]
+    if not np.allclose(low, high, atol=1e-3):
+        parts.append(_look_up(pattern, size, area, high, radius, nu, softness, points.shape[1]))
+    worst = {k: np.maximum.reduce([getattr(p, k) for p in parts]) for k in Estimate.__dataclass_fields__}
+    return Estimate(**{**worst, "least": np.minimum.reduce([p.least for p in parts])})
 
 
 _INSIDE = (INSETS[0], INSETS[-1])
 
 
-def _look_up(pattern: tuple[int, int], size: Array, area: Array, inset: Array, radius: Array, nu: Array, n: int) -> Estimate:
-    nx, ny = known = _nearest(pattern, n)
-    turned = nx < ny
+def _look_up(pattern: tuple[int, int], size: Array, area: Array, inset: Array, radius: Array, nu: Array, softness: Array,
+             n: int) -> Estimate:
+    known = _nearest(pattern, n)
+    turned = known[0] < known[1]
     aspect, fx, fy = size[:, 1] / size[:, 0], inset[:, 0], inset[:, 1]
-    spline = _splines()[(ny, nx) if turned else known]
     at = _coordinates(1 / aspect, fy, fx) if turned else _coordinates(aspect, fx, fy)
-    values = spline(at)
-    field, w, slope, length = values[:, : len(_COLUMNS)].T
-    moments, reactions = np.split(values[:, len(_COLUMNS) :], 2, axis=1)
-    few = nx * ny / n  # more anchors than the table knows: each takes less
-    moments = moments + reactions * ((1 + NU) / (4 * np.pi) * np.log(REFERENCE * np.sqrt(area) / radius))[:, None]
-    support = moments.max(axis=1) * (1 + nu) / (1 + NU)
-    shares = _expand(reactions, known, turned, n) * few
-    return Estimate(support * area * few, field * area * few, w * area**2 * few, slope * length * area**2 * few, shares * area[:, None])
+    rigid, *elastic = _splines()[known[::-1] if turned else known]
+    values = [rigid(at), *(s(np.column_stack([_soft(softness / area), at])) for s in elastic)]
+    few = known[0] * known[1] / n  # more anchors than the table knows: each takes less
+    per_log = ((1 + NU) / (4 * np.pi) * np.log(REFERENCE * np.sqrt(area) / radius))[:, None]
+    moments, shares = zip(*(np.split(v[:, _WHOLE:], 2, axis=1) for v in values), strict=True)
+    support = np.max([(m + r * per_log).max(axis=1) for m, r in zip(moments, shares, strict=True)], axis=0)
+    field = np.max([v[:, 0] for v in values], axis=0)
+    most, least = (_expand(f(shares), known, turned, n) * few * area[:, None] for f in (np.maximum.reduce, np.minimum.reduce))
+    stiffer = (1 + nu) / (1 + NU)
+    return Estimate(support * stiffer * area * few, field * area * few, values[-1][:, 1] * area**2 * few,
+                    values[-1][:, 2] * area**2 * few, most, least)
 
 
 def _nearest(pattern: tuple[int, int], n: int) -> tuple[int, int]:

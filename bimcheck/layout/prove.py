@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -16,7 +17,7 @@ from bimcheck.layout.jobs import Solve
 from bimcheck.layout.judge import Judge
 from bimcheck.layout.patterns import Pattern
 from bimcheck.layout.polygons import triangles
-from bimcheck.layout.search import Agents, Field, Learnt, first_of, first_strides, learn, look, ranked, start, walk
+from bimcheck.layout.search import Agents, Field, Learnt, around, first_of, first_strides, learn, look, ranked, start, walk
 from bimcheck.layout.settings import Layout
 
 SKIP = 1.35  # estimated utilisation above which a wave is not worth solving: estimates are within a fifth
@@ -93,7 +94,26 @@ def wave(run: Run, pending: Index, n: int, patterns: Sequence[Pattern], skip: fl
         strides = [np.full((len(again), 2), s) for s in _AGAIN]
         agents = again = walk(field, _reranked(field, again, n, learnt), n, learnt, strides)
         chosen = _positions(_promising(again, proof))
+        if turn == 0:
+            chosen += _fill(field, again, done | set(chosen), n, learnt, run.settings.solved_per_wave)
     return proof
+
+
+def _fill(field: Field, agents: Agents, taken: set[tuple[int, int, int]], n: int, learnt: dict[int, Learnt], most: int) -> list[tuple[int, int, int]]:
+    """The best neighbours of the agents' positions, until `most` layouts of a class are proven.
+
+    Near the optimum estimates differ by less than they err, so that a few neighbours are worth a solution each.
+    """
+    at, rank = around(field, agents, n, learnt)
+    cls = field.owner[at[:, 0]]
+    proven = Counter(int(field.owner[f]) for f, _, _ in taken)
+    chosen: dict[tuple[int, int, int], None] = {}
+    for i in np.argsort(rank, kind="stable").tolist():
+        f, ix, iy = (int(v) for v in at[i])
+        if np.isfinite(rank[i]) and proven[int(cls[i])] < most and (f, ix, iy) not in taken and (f, ix, iy) not in chosen:
+            chosen[f, ix, iy] = None
+            proven[int(cls[i])] += 1
+    return list(chosen)
 
 
 def _promising(agents: Agents, proof: Proof) -> Agents:
@@ -118,11 +138,11 @@ def _listed(cls: Class) -> Listed | None:
 
 
 def _agents(run: Run, field: Field, pending: Index, n: int) -> Agents:
-    """The least, the middle and the most loaded pending panel of each class, on each of its families."""
+    """The least and the most loaded pending panel of each class, on each of its families."""
     order = np.lexsort((pending, run.load[pending], run.cls[pending]))
     rows = pending[order]
     cuts = np.flatnonzero(np.diff(run.cls[rows])) + 1
-    stand_in = {int(run.cls[part[0]]): np.unique(part[[0, len(part) // 2, -1]]) for part in np.split(rows, cuts)}
+    stand_in = {int(run.cls[part[0]]): np.unique(part[[0, -1]]) for part in np.split(rows, cuts)}
     panels = [stand_in[c] for c in field.owner.tolist()]
     family_of = np.repeat(np.arange(len(field.families)), [len(p) for p in panels])
     first = start(field, np.concatenate(panels), family_of, n, {})

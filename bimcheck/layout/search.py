@@ -17,7 +17,7 @@ from bimcheck.layout.classes import Class
 from bimcheck.layout.families import Family, Listed, coarse
 from bimcheck.layout.judge import Judge, Verdict
 
-STEPS = 7  # positions along each side in the first look
+STEPS = 5  # positions along each side in the first look
 _AROUND = np.array([(i, j) for i in (-1, 0, 1) for j in (-1, 0, 1) if (i, j) != (0, 0)])
 _TIE = 1e-3  # of the plate moment over the area: decides where a check that does not depend on position governs
 
@@ -138,6 +138,17 @@ def walk(field: Field, agents: Agents, n: int, learnt: Mapping[int, Learnt], str
                        np.r_[agents.ix, ix], np.r_[agents.iy, iy], np.r_[agents.rank, rank])
         agents = every.take(first_of(np.r_[np.arange(len(agents)), agent], every.rank))
     return agents
+
+
+def around(field: Field, agents: Agents, n: int, learnt: Mapping[int, Learnt]) -> tuple[Index, Array]:
+    """Family, ix, iy (k, 3) of the positions next to the agents', and their ranks (k,)."""
+    shape = np.array([f.shape for f in field.families]).reshape(-1, 2)
+    agent = np.repeat(np.arange(len(agents)), len(_AROUND))
+    family = agents.family[agent]
+    at = np.column_stack([agents.ix, agents.iy])[agent] + np.tile(_AROUND, (len(agents), 1))
+    at = np.clip(at, 0, shape[family] - 1)
+    rank = look(field, agents.panel[agent], family, at[:, 0], at[:, 1], n, learnt)
+    return np.column_stack([family, at]), rank
 
 
 def first_strides(field: Field, agents: Agents) -> list[Array]:

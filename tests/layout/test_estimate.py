@@ -21,7 +21,7 @@ def test_estimates_are_near_the_engine(pattern: tuple[int, int]) -> None:
         nu, k, c = rng.uniform(0.15, 0.25), 12, 5.0
         layouts = [grid(a, b, *pattern, *(rng.uniform(0.06, 0.33, 2) * (a, b))) for _ in range(k)]
         true = solve_many(build([np.array([[0, 0], [a, 0], [a, b], [0, b]])], nu), layouts)
-        rough = estimate(pattern, np.tile([a, b], (k, 1)), np.full(k, a * b), np.array(layouts), np.full(k, c), np.full(k, nu))
+        rough = estimate(pattern, np.tile([a, b], (k, 1)), np.full(k, a * b), np.array(layouts), np.full(k, c), np.full(k, nu), np.zeros(k))
         worst = np.maximum(rough.m_support, rough.m_field)
         moments.append(np.abs(worst / true.governing_moment(c, 30.0) - 1))
         reaction = true.reaction.reshape(k, -1)
@@ -34,7 +34,7 @@ def test_four_anchors_share_alike_and_turned_patterns_agree() -> None:
     """Statics: a symmetric 2x2 carries a quarter each.  A quarter turn swaps columns and rows."""
     a, b = 1300.0, 700.0
     def one(p, a, b, ex, ey):
-        return estimate(p, np.array([[a, b]]), np.array([a * b]), grid(a, b, *p, ex, ey)[None], np.array([5.0]), np.array([0.2]))
+        return estimate(p, np.array([[a, b]]), np.array([a * b]), grid(a, b, *p, ex, ey)[None], np.array([5.0]), np.array([0.2]), np.zeros(1))
     np.testing.assert_allclose(one((2, 2), a, b, 200, 110).shares, a * b / 4, rtol=1e-3)
     first, second = one((3, 2), a, b, 160, 110), one((2, 3), b, a, 110, 160)
     assert first.m_support[0] == pytest.approx(second.m_support[0], rel=1e-9)
