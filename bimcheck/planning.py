@@ -6,6 +6,7 @@ from collections.abc import Callable
 from typing import Any
 
 from bimcheck.core import plugins
+from bimcheck.core.errors import InputError
 from bimcheck.core.plan import Plan, make_plan
 from bimcheck.core.rule import Rule, rules_of
 from bimcheck.core.vocabulary import STAGE_COLUMNS
@@ -16,10 +17,18 @@ Finder = Callable[..., Any]
 
 def plan_of(settings: Settings) -> Plan:
     """Load the rule modules by name and order their rules; raises PlanError before any model is opened."""
+    _refuse_unbuilt(settings)
     chosen = settings.project.plugins
     names = [settings.project.wind.standard, *chosen.rules, *chosen.more_rules]
     rules: list[Rule] = [r for name in dict.fromkeys(names) for r in rules_of(plugins.load("bimcheck.rules", name))]
     return make_plan(rules, STAGE_COLUMNS, settings.values)
+
+
+def _refuse_unbuilt(settings: Settings) -> None:
+    """What a setting offers but no rule computes yet is refused, never ignored."""
+    if settings.project.actions.misfit_mm > 0:
+        raise InputError("misfit of supports is not built", "[actions] misfit_mm",
+                         "set it to 0 (clips adjusted until every anchor bears) and prove the misfit by hand")
 
 
 def finders_of(settings: Settings) -> dict[str, Finder]:

@@ -30,7 +30,7 @@ from bimcheck.wind.settings import Wind
 from bimcheck.write.ifc_settings import Ifc
 
 RULES = ["weight", "seismic", "forces", "plate-resistance", "anchor-resistance", "plate-checks", "anchor-checks",
-         "drilling-checks", "joint-checks"]
+         "drilling-checks", "joint-checks", "robustness-checks"]
 
 
 class Write(Section):

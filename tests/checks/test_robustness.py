@@ -1,0 +1,27 @@
+"""One anchor ineffective: by hand, accidental factors 1.0 (EN 1990 6.4.3.3, from memory)."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from bimcheck.checks.robustness import lost_anchor_bending, lost_anchor_tension, second_support
+
+A = np.array
+
+
+def test_tension_with_an_anchor_lost() -> None:
+    # 1 kPa x 0.4 m2 = 400 N, weight couple doubled 2 x 50 N; resistance 600 x 2
+    got = lost_anchor_tension(A([-1e-3]), A([4e5]), A([50.0]), A([True]), A([0.0]), A([20.0]), A([600.0]), A([2.0]), robust=True)
+    assert got[1][0] == pytest.approx(500.0) and got[0][0] == pytest.approx(500 / 1200)
+
+
+def test_bending_with_an_anchor_lost() -> None:
+    got = lost_anchor_bending(A([-1e-3]), A([5e-4]), A([6e4]), A([10.0]), A([20.0]), A([1.8]), robust=True)
+    assert got[1][0] == pytest.approx(6 * 60 / 100) and got[0][0] == pytest.approx(3.6 / 36)
+
+
+def test_off_by_default_and_never_passing_without_a_solution() -> None:
+    assert lost_anchor_bending(A([-1e-3]), A([0.0]), A([np.nan]), A([10.0]), A([20.0]), A([1.8]), robust=False)[0][0] == 0
+    assert np.isnan(lost_anchor_bending(A([-1e-3]), A([0.0]), A([np.nan]), A([10.0]), A([20.0]), A([1.8]), robust=True)[0][0])
+    assert second_support(A([1, 2]), robust=True).tolist() == [np.inf, 0.0]
