@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from bimcheck.read.geometry.raw import get
-from bimcheck.read.place import X, Z, Placer, matrices
+from bimcheck.read.place import Placer, X, Z, matrices
 
 Floats = NDArray[np.float64]
 Triple = tuple[float, ...]

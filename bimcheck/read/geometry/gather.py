@@ -13,7 +13,7 @@ from bimcheck.read.bodies import Body, Shell, body_of, operator
 from bimcheck.read.geometry.boxes import boxes
 from bimcheck.read.geometry.frames import Directions
 from bimcheck.read.geometry.raw import get, kind
-from bimcheck.read.geometry.shells import read_shell
+from bimcheck.read.geometry.shells import Shells
 from bimcheck.read.geometry.solids import Solids
 from bimcheck.read.place import Placer
 from bimcheck.read.profiles import Unread
@@ -83,6 +83,7 @@ class _Reader:
     def __init__(self, placer: Placer) -> None:
         self.placer = placer
         self.solids = Solids(Directions())
+        self.shells = Shells(placer.factor)
         self.other: dict[int, Body | None] = {}
         self._targets: dict[tuple[int, int], Floats | None] = {}
 
@@ -111,7 +112,7 @@ class _Reader:
             item = inner[0]
         if kind(item) == "IfcExtrudedAreaSolid":
             return self.solids.add(row, item, matrix)
-        shell = read_shell(item, self.placer.factor)
+        shell = self.shells.read(item)
         if shell is None:
             return False
         self.other[row] = shell if matrix is None else Shell(shell.points @ matrix[:3, :3].T + matrix[:3, 3], shell.loops, shell.face)

@@ -10,16 +10,28 @@ from bimcheck.read.bodies import Shell
 from bimcheck.read.geometry.raw import get, kind
 
 
-def read_shell(item: Any, factor: float) -> Shell | None:
-    """The item's faces, mm; None where it is none of the common kinds or needs a closer look."""
-    name = kind(item)
-    if name == "IfcFacetedBrep":
-        return _brep(item, factor)
-    if name == "IfcTriangulatedFaceSet" and not (len(item) > 4 and get(item, 4)):
-        points = np.array(get(get(item, 0), 0), dtype=float) * factor
-        index = np.array(get(item, 3), dtype=np.int64) - 1
-        return Shell(points, list(index), list(range(len(index))))
-    return None
+class Shells:
+    """Reads faces; the triangles of bodies that differ in size alone are the same numbers and kept once."""
+
+    def __init__(self, factor: float) -> None:
+        self.factor = factor
+        self._loops: dict[Any, tuple[list[Any], list[int]]] = {}
+
+    def read(self, item: Any) -> Shell | None:
+        """The item's faces, mm; None where it is none of the common kinds or needs a closer look."""
+        name = kind(item)
+        if name == "IfcFacetedBrep":
+            return _brep(item, self.factor)
+        if name == "IfcTriangulatedFaceSet" and not (len(item) > 4 and get(item, 4)):
+            return Shell(np.array(get(get(item, 0), 0), dtype=float) * self.factor, *self._triangles(get(item, 3)))
+        return None
+
+    def _triangles(self, corners: Any) -> tuple[list[Any], list[int]]:
+        found = self._loops.get(corners)
+        if found is None:
+            index = np.array(corners, dtype=np.int64) - 1
+            found = self._loops[corners] = list(index), list(range(len(index)))
+        return found
 
 
 def _brep(item: Any, factor: float) -> Shell | None:
