@@ -109,8 +109,8 @@ def _height(values: Sequence[Any], widths: Sequence[float]) -> float:
 
 
 def _lines(text: str, width: float) -> int:
-    """Lines of words wrapped in a column of `width` (characters of the default font, 11 points; ours has 9)."""
-    count, used, room = 1, 0.0, max(1.25 * (width - 1), 3.0)
+    """Lines of words wrapped in a column of `width` (characters of the default font, 10 points; ours has 9)."""
+    count, used, room = 1, 0.0, max(1.15 * (width - 1), 3.0)
     for word in text.split():
         if used and used + 1 + len(word) > room:
             count, used = count + 1, 0.0

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
+from functools import cached_property
 
 from bimcheck.pullout.compare import Homogeneity, comparisons
 from bimcheck.pullout.conditioning import Eta, etas
@@ -43,7 +44,16 @@ class Evaluation:
         return self.groups + self.merged
 
     def cautions_of(self, group: Group) -> list[Caution]:
-        return [c for c in self.cautions if group.id in c.group.split(", ")]
+        return self._by_group.get(group.id, [])
+
+    @cached_property
+    def _by_group(self) -> dict[str, list[Caution]]:
+        """Found once: a file may have as many groups as rows."""
+        found: dict[str, list[Caution]] = {}
+        for caution in self.cautions:
+            for name in caution.group.split(", "):
+                found.setdefault(name, []).append(caution)
+        return found
 
 
 def evaluate_series(series: Series, settings: Qualification, today: date, pool_over: Sequence[str] = (),

@@ -21,13 +21,13 @@ from bimcheck.pullout.present import CAUTION, FORCE, unit_of
 from bimcheck.pullout.settings import Qualification
 from bimcheck.pullout.wording import listed
 
-_OPTIONS = {"strings_to_formulas": False, "strings_to_urls": False, "strings_to_numbers": False}
 MOST_PICTURES = 60
+_PICTURE_ROWS = 22  # of 15 points: two pictures on a page
 
 
 def write_workbook(e: Evaluation, path: Path, pictures: Sequence[Path] = ()) -> Path:
     """pictures: PNG files, in the groups' order; the first 60 are put into the workbook."""
-    with Workbook(str(path), _OPTIONS) as workbook:
+    with Workbook(str(path), _options()) as workbook:
         workbook.set_properties({"title": "Material qualification", "subject": e.series.file, "comments": CAUTION,
                                  "created": datetime(e.today.year, e.today.month, e.today.day)})
         book = Book(workbook, f"{e.series.file[:60].replace('&', '&&')}, {e.today.isoformat()}")
@@ -40,6 +40,13 @@ def write_workbook(e: Evaluation, path: Path, pictures: Sequence[Path] = ()) -> 
         if pictures:
             _pictures_page(book, pictures)
     return path
+
+
+def _options() -> dict[str, Any]:
+    """Fresh each time: the library writes into what it is given."""
+    return {"strings_to_formulas": False, "strings_to_urls": False, "strings_to_numbers": False,
+            # The width of this font's digits is what the library counts columns in; every program has it or its like.
+            "default_format_properties": {"font_name": "Arial", "font_size": 10}}
 
 
 def _first_page(book: Book, e: Evaluation) -> None:
@@ -179,8 +186,13 @@ def _shown(name: str, value: object, e: Evaluation) -> str:
 
 def _pictures_page(book: Book, pictures: Sequence[Path]) -> None:
     sheet = book.page("Pictures", "Pictures: one for each group", "Also as files, SVG and PNG, next to this workbook.", wide=False)
+    sheet.fit_to_pages(0, 0)
+    sheet.set_print_scale(100)
+    sheet.set_default_row(15)
+    sheet.set_column(0, 12, 8.43)  # stated, so that every program stretches the pictures alike
     for i, path in enumerate(pictures[:MOST_PICTURES]):
-        sheet.insert_image(3 + 28 * i, 0, str(path), {"x_scale": 0.62, "y_scale": 0.62, "description": path.stem})
+        sheet.insert_image(3 + _PICTURE_ROWS * i, 0, str(path), {"x_scale": 0.8, "y_scale": 0.8, "object_position": 3, "description": path.stem})
+    sheet.set_h_pagebreaks([3 + _PICTURE_ROWS * i for i in range(2, min(len(pictures), MOST_PICTURES), 2)])
     if len(pictures) > MOST_PICTURES:
         sheet.write_string(2, 0, f"the first {MOST_PICTURES} of {len(pictures)} pictures; the others are files", book.look("strong"))
 
