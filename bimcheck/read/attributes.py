@@ -7,14 +7,14 @@ from dataclasses import dataclass
 from typing import Any
 
 from bimcheck.read import words
-from bimcheck.read.links import Links, storey_of
+from bimcheck.read.links import Links, Storeys
 from bimcheck.read.materials import Materials, Names
 
 SURFACE = ("Finish", "SurfaceFinish", "Surface", "Colour", "Color", "Farbe", "Oberflaeche", "Oberfläche", "Couleur")
 WANTED = {"Reference", *SURFACE}
 
 
-@dataclass(frozen=True)
+@dataclass(slots=True)
 class Attributes:
     """One element as written.  texts: all that names it, plain; twice: names of property sets it has twice."""
 
@@ -35,21 +35,22 @@ class Attributes:
 
 def attributes(file: Any, elements: Sequence[Any], links: Links) -> list[Attributes]:
     materials, sets = Materials(links), _sets(file, {e.id() for e in elements})
-    kinds = _PredefinedTypes()
-    return [_one(e, links, materials, sets.get(e.id(), ({}, ())), kinds) for e in elements]
+    kinds, storeys = _PredefinedTypes(), Storeys(links)
+    return [_one(e, links, materials, sets.get(e.id(), ({}, ())), kinds, storeys) for e in elements]
 
 
-def _one(element: Any, links: Links, materials: Materials, sets: tuple[dict[str, str], tuple[str, ...]], kinds: _PredefinedTypes) -> Attributes:
+def _one(element: Any, links: Links, materials: Materials, sets: tuple[dict[str, str], tuple[str, ...]], kinds: _PredefinedTypes,
+         storeys: Storeys) -> Attributes:
     properties, twice = sets
     number = element.id()
     kind = links.types.get(number)
     parent = links.parents.get(number)
-    name, object_type = element[2], element[4]
+    name, object_type = element.get_argument(2), element.get_argument(4)
     return Attributes(
-        guid=str(element[0]), name=str(name or ""), mark=str(element[7] or properties.get("Reference") or ""),
+        guid=str(element.get_argument(0)), name=str(name or ""), mark=str(element.get_argument(7) or properties.get("Reference") or ""),
         ifc_class=element.is_a(), predefined=kinds.of(element, kind, object_type),
         texts=words.words_of(name, object_type, kind[2] if kind is not None else None), names=materials.of(element),
-        storey=storey_of(element, links), surface=next((properties[k] for k in SURFACE if properties.get(k)), ""),
+        storey=storeys.of(element), surface=next((properties[k] for k in SURFACE if properties.get(k)), ""),
         parent_guid=str(parent[0]) if parent is not None else "",
         in_curtain_wall=parent is not None and _in_curtain_wall(parent, links), has_parts=_has_parts(number, links), twice=twice)
 
@@ -91,7 +92,7 @@ class _PredefinedTypes:
             names = [entity.attribute_name(k) for k in range(len(entity))]
             self._at[name] = names.index("PredefinedType") if "PredefinedType" in names else -1
         at = self._at[name]
-        return str(entity[at] or "") if at >= 0 else ""
+        return str(entity.get_argument(at) or "") if at >= 0 else ""
 
 
 def _sets(file: Any, wanted: set[int]) -> dict[int, tuple[dict[str, str], tuple[str, ...]]]:

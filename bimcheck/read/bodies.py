@@ -43,13 +43,13 @@ Body = Prism | Shell
 
 def body_of(element: Any) -> Any | None:
     """The representation that holds the element's body, or None."""
-    shape = element[6]
+    shape = element.get_argument(6)
     if shape is None:
         return None
-    listed = [r for r in shape[2] if r.is_a("IfcShapeRepresentation")]
+    listed = [r for r in shape.get_argument(2) if r.is_a() == "IfcShapeRepresentation"]
     for name in NAMES:
         for r in listed:
-            if r[1] == name and r[3] and (name or r[2] in SOLID_TYPES):
+            if r.get_argument(1) == name and r.get_argument(3) and (name or r.get_argument(2) in SOLID_TYPES):
                 return r
     return None
 
@@ -129,22 +129,20 @@ def _faces(shells: Any, placer: Placer) -> Shell:
     face_of: list[int] = []
     count = 0
     for shell in shells:
-        for face in shell[0]:
-            if face.is_a() != "IfcFace":
-                raise Unread(face.is_a())
-            for bound in face[0]:
-                loop = bound[0]
+        for face in shell.get_argument(0):
+            for bound in face.get_argument(0):
+                loop = bound.get_argument(0)
                 if loop.is_a() != "IfcPolyLoop":
                     raise Unread(loop.is_a())
                 ring = []
-                for point in loop[0]:
+                for point in loop.get_argument(0):
                     key = point.id()
                     at = number.get(key)
                     if at is None:
                         at = number[key] = len(points)
-                        points.append(point[0])
+                        points.append(point.get_argument(0))
                     ring.append(at)
-                loops.append(ring if bound[1] else ring[::-1])
+                loops.append(ring if bound.get_argument(1) else ring[::-1])
                 face_of.append(count)
             count += 1
     return Shell(np.array(points, dtype=float).reshape(-1, 3) * placer.factor, loops, face_of)

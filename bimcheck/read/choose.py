@@ -26,7 +26,8 @@ def considered(file: Any, links: Links, classes: Iterable[str], include: set[int
             if part.id() not in found:
                 found[part.id()] = part
                 waiting.append(part.id())
-    return [found[i] for i in sorted(found) if is_body(found[i]) and not is_ours(found[i], links)]
+    bodies = {name: is_body(e) for name, e in {e.is_a(): e for e in found.values()}.items()}
+    return [found[i] for i in sorted(found) if bodies[found[i].is_a()] and not is_ours(found[i], links)]
 
 
 def is_body(element: Any) -> bool:
@@ -53,7 +54,7 @@ def _declared(schema: str, name: str) -> bool:
 
 def is_ours(element: Any, links: Links) -> bool:
     """Anchors that an earlier run of this program wrote: their GlobalId follows from the panel's."""
-    if not element.is_a("IfcMechanicalFastener"):
+    if element.is_a() != "IfcMechanicalFastener":
         return False
     panel = links.parents.get(element.id())
     return panel is not None and any(element[0] == derived(panel[0], "anchor", str(element[2] or ""), k) for k in range(8))

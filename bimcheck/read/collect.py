@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from bimcheck.read import kernel
 from bimcheck.read.bodies import Body, Prism, Shell, body_of, items_of, read_item
+from bimcheck.read.extrusions import Extrusions
 from bimcheck.read.place import Placer
 from bimcheck.read.prisms import shell_of
 from bimcheck.read.profiles import Unread
@@ -27,26 +28,35 @@ class Bodies:
 
 
 def collect(file: Any, placer: Placer, elements: Sequence[Any]) -> Bodies:
+    """Unique bodies of the elements: plain extrusions in one batch, others one by one, the kernel for what is left."""
     rows: dict[Any, int] = {}
     bodies: list[Body | None] = []
     index = np.full(len(elements), -1, dtype=np.int64)
     asked: dict[int, int] = {}  # element number -> body that the kernel is asked for
+    plain = Extrusions(placer)
+    later: list[tuple[int, int, Floats | None]] = []  # body, number among the plain extrusions, matrix of its map
     for i, element in enumerate(elements):
         representation = body_of(element)
         if representation is None:
             continue
-        key = _key(representation)
+        key, items = _key(representation)
         row = rows.get(key)
         if row is None:
             row = rows[key] = len(bodies)
+            bodies.append(None)
             try:
-                bodies.append(_merged(representation, placer))
+                if (number := _plain(items, plain)) is not None:
+                    later.append((row, number, None))
+                else:
+                    bodies[row] = _merged(representation, placer, plain, later, row)
             except Unread:
-                bodies.append(None)
                 asked[element.id()] = row
             except (TypeError, ValueError, IndexError, AttributeError):
-                bodies.append(None)  # values that the schema does not allow
+                pass  # values that the schema does not allow: the body stays unread
         index[i] = row
+    prisms = plain.prisms()
+    for row, number, matrix in later:
+        bodies[row] = _moved(prisms[number], matrix)
     if asked:
         meshed = kernel.shells(file, placer.factor, [file.by_id(i) for i in asked], openings=False)
         for number, row in asked.items():
@@ -54,21 +64,30 @@ def collect(file: Any, placer: Placer, elements: Sequence[Any]) -> Bodies:
     return Bodies(bodies, index)
 
 
-def _key(representation: Any) -> Any:
-    """The same for elements whose bodies are the same in their own frames."""
-    items = representation[3]
+def _plain(items: Sequence[Any], plain: Extrusions) -> int | None:
+    return plain.add(items[0]) if len(items) == 1 and items[0].is_a() == "IfcExtrudedAreaSolid" else None
+
+
+def _key(representation: Any) -> tuple[Any, Sequence[Any]]:
+    """The same for elements whose bodies are the same in their own frames; and the items."""
+    items = representation.get_argument(3)
     if len(items) == 1 and items[0].is_a() == "IfcMappedItem":
-        source, target = items[0]
-        return (source.id(), target.is_a(), *(_value(target[k]) for k in range(len(target))))
-    return representation.id()
+        source, target = items[0].get_argument(0), items[0].get_argument(1)
+        return (source.id(), *(_value(target.get_argument(k)) for k in range(len(target)))), items
+    return representation.id(), items
 
 
 def _value(attribute: Any) -> Any:
-    return attribute[0] if hasattr(attribute, "is_a") else attribute
+    return attribute.get_argument(0) if hasattr(attribute, "is_a") else attribute
 
 
-def _merged(representation: Any, placer: Placer) -> Body | None:
-    read = [_moved(read_item(item, placer), matrix) for item, matrix in items_of(representation, placer)]
+def _merged(representation: Any, placer: Placer, plain: Extrusions, later: list[tuple[int, int, Floats | None]], row: int) -> Body | None:
+    """The one body of a representation; a single mapped plain extrusion joins the batch and is None for now."""
+    listed = list(items_of(representation, placer))
+    if len(listed) == 1 and (number := _plain([listed[0][0]], plain)) is not None:
+        later.append((row, number, listed[0][1]))
+        return None
+    read = [_moved(read_item(item, placer), matrix) for item, matrix in listed]
     if len(read) == 1:
         return read[0]
     return joined(b if isinstance(b, Shell) else shell_of(b) for b in read) if read else None

@@ -46,13 +46,26 @@ def _decompose(relation: Any, parents: dict[int, Any], parts: dict[int, list[Any
         parents.setdefault(part.id(), whole)
 
 
-def storey_of(element: Any, links: Links) -> str:
-    """Name of the storey that contains the element or, first found upwards, an element it is part of."""
-    seen: set[int] = set()
-    while element is not None and element.id() not in seen:
-        seen.add(element.id())
-        container = links.containers.get(element.id())
-        if container is not None:
-            return str(container[2] or "") if container.is_a(SPATIAL) else ""
-        element = links.parents.get(element.id())
-    return ""
+class Storeys:
+    """Names of the storeys that contain elements, each container read once."""
+
+    def __init__(self, links: Links) -> None:
+        self._links = links
+        self._names: dict[int, str] = {}
+
+    def of(self, element: Any) -> str:
+        """Of the element or, first found upwards, of one that it is part of."""
+        seen: set[int] = set()
+        while element is not None and element.id() not in seen:
+            seen.add(element.id())
+            container = self._links.containers.get(element.id())
+            if container is not None:
+                return self._name(container)
+            element = self._links.parents.get(element.id())
+        return ""
+
+    def _name(self, container: Any) -> str:
+        key = container.id()
+        if key not in self._names:
+            self._names[key] = str(container[2] or "") if container.is_a(SPATIAL) else ""
+        return self._names[key]

@@ -16,7 +16,7 @@ from bimcheck.read.links import Links
 from bimcheck.read.materials import Materials
 from bimcheck.read.model import Opened
 from bimcheck.read.place import Placer
-from bimcheck.read.roles import role_of, role_of_reason
+from bimcheck.read.roles import class_role, role_of, role_of_reason
 from bimcheck.read.triangles import triangles
 
 STRUCTURE = ("slab", "wall")  # always kept: the building's plan comes from them
@@ -51,14 +51,16 @@ def _considered(file: Any, read: ReadElements) -> list[tuple[Any, str, str]]:
 
 def _others(file: Any, links: Links, read: ReadElements) -> list[tuple[Any, str, str]]:
     materials = Materials(links)
+    kinds: dict[str, str | None] = {}
     found = []
     for element in file.by_type("IfcElement"):
-        if element.id() in read.ids or not is_body(element) or is_ours(element, links):
+        name = element.is_a()
+        if name not in kinds:
+            kinds[name] = class_role(element) if is_body(element) else None
+        if not kinds[name] or element.id() in read.ids or is_ours(element, links):
             continue
         names = materials.of(element)
-        role = role_of(element, words.words_of(element[2], element[4]), names)
-        if role:
-            found.append((element, role, names.main))
+        found.append((element, role_of(str(kinds[name]), words.words_of(element[2], element[4]), names), names.main))
     return found
 
 

@@ -9,8 +9,12 @@ import ifcopenshell.util.placement
 import numpy as np
 from numpy.typing import NDArray
 
+from bimcheck.core.errors import InputError
+
 Floats = NDArray[np.float64]
 Z, X = (0.0, 0.0, 1.0), (1.0, 0.0, 0.0)
+HERE = ((0.0, 0.0, 0.0), Z, X)
+DEEPEST = 200  # placements in a chain; a longer one turns in a circle
 
 
 class Directions:
@@ -25,7 +29,7 @@ class Directions:
         key = entity.id()
         found = self._seen.get(key)
         if found is None:
-            ratios = entity[0]
+            ratios = entity.get_argument(0)
             found = self._seen[key] = tuple(ratios) if len(ratios) == len(default) else (*ratios, 0.0)
         return found
 
@@ -67,6 +71,11 @@ class Placer:
             x = self.directions.of(placement[1], X)
         return (*location, 0.0)[:3], z, x  # type: ignore[return-value]
 
+    def axes3(self, placement: Any) -> tuple[tuple[float, ...], tuple[float, ...], tuple[float, ...]]:
+        """The same of what is known to be an IfcAxis2Placement3D, without asking."""
+        location = placement.get_argument(0).get_argument(0)
+        return location, self.directions.of(placement.get_argument(1), Z), self.directions.of(placement.get_argument(2), X)
+
     def matrix(self, placement: Any) -> Floats:
         """(4, 4) of one axis placement, mm."""
         location, z, x = self.axes(placement)
@@ -77,6 +86,8 @@ class Placer:
         chain = []
         while placement is not None and placement.id() not in self._world:
             chain.append(placement)
+            if len(chain) > DEEPEST:
+                raise InputError(f"placement #{placement.id()} refers to itself", "", "export the model again")
             placement = placement[0] if placement.is_a("IfcLocalPlacement") else None
         base = self._world[placement.id()] if placement is not None else np.eye(4)
         for link in reversed(chain):
@@ -93,23 +104,24 @@ class Placer:
 
     def many(self, placements: Sequence[Any]) -> Floats:
         """(n, 4, 4): the parents one by one (they are shared), the last step in one batch."""
-        n = len(placements)
-        parent = np.zeros(n, dtype=np.int64)
-        rows: dict[int, int] = {0: 0}
+        rows: dict[int, int] = {}
         bases = [np.eye(4)]
-        own = np.zeros((n, 3, 3))
-        own[:, 1], own[:, 2] = Z, X
-        for i, placement in enumerate(placements):
-            if placement is None:
-                continue
-            local = placement.is_a() == "IfcLocalPlacement"
-            above = placement[0] if local else placement
-            if above is not None:
-                key = above.id()
-                if key not in rows:
-                    rows[key] = len(bases)
-                    bases.append(self.world(above))
-                parent[i] = rows[key]
-            if local:
-                own[i] = self.axes(placement[1])
-        return np.array(bases)[parent] @ matrices(own[:, 0] * self.factor, own[:, 1], own[:, 2])
+        parent, own = [], []
+        for placement in placements:
+            local = placement is not None and placement.is_a() == "IfcLocalPlacement"
+            above = placement.get_argument(0) if local else placement
+            parent.append(0 if above is None else self._row(above, rows, bases))
+            own.append(self._last(placement.get_argument(1)) if local else HERE)
+        steps = np.array(own, dtype=float).reshape(-1, 3, 3)
+        return np.array(bases)[np.array(parent, dtype=np.int64)] @ matrices(steps[:, 0] * self.factor, steps[:, 1], steps[:, 2])
+
+    def _last(self, axes: Any) -> tuple[tuple[float, ...], ...]:
+        return self.axes3(axes) if axes.is_a() == "IfcAxis2Placement3D" else self.axes(axes)
+
+    def _row(self, placement: Any, rows: dict[int, int], bases: list[Floats]) -> int:
+        key = placement.id()
+        row = rows.get(key)
+        if row is None:
+            row = rows[key] = len(bases)
+            bases.append(self.world(placement))
+        return row

@@ -46,12 +46,16 @@ def structure_role(texts: str) -> str:
     return "member" if words.has(texts, ("column*", "stutze*", "beam*", "trager*")) else "slab"
 
 
-def role_of(element: Any, texts: str, names: Names) -> str:
-    """Role of an element that was not considered; "" = not looked at."""
-    if layer_kind(names) in ("insulation", "membrane") and not element.is_a("IfcWall") and not element.is_a("IfcSlab"):
+def class_role(element: Any) -> str:
+    """Role by the class of an element that was not considered; "" = not looked at."""
+    return next((role for name, role in CLASSES if _is(element, name)), "")
+
+
+def role_of(kind: str, texts: str, names: Names) -> str:
+    """Role by class role, name and material."""
+    if kind not in ("wall", "slab") and layer_kind(names) in ("insulation", "membrane"):
         return "ignored"
-    role = next((role for name, role in CLASSES if _is(element, name)), "")
-    return _named(role, texts)
+    return _named(kind, texts)
 
 
 def _is(element: Any, name: str) -> bool:

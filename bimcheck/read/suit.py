@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from bimcheck.read import words
 from bimcheck.read.found import DEGENERATE, NO_BODY, NO_PLATE, ZERO
@@ -29,8 +29,7 @@ UNNAMED_AREA = 0.1e6  # mm2; and one of which nothing is known larger still
 LEVEL = 0.94  # |n_z| from which a body lies flat (20 degrees)
 
 
-@dataclass(frozen=True)
-class Facts:
+class Facts(NamedTuple):
     """What is known about one element.  declared: its class or its parent says facade panel.
 
     width, height, thickness in mm, nan without a plate; level: |z| of its normal.

@@ -71,6 +71,8 @@ _INSIDE = re.compile(r"\b(?:glass|steel)[ -]?fib\w+|\bfib\w+ de (?:verre|vidrio|
 
 def plain(text: str) -> str:
     """Lower case, without accents."""
+    if text.isascii():
+        return text.lower()
     split = unicodedata.normalize("NFKD", text.replace("ß", "ss").replace("ł", "l").replace("Ł", "L"))
     return "".join(c for c in split if not unicodedata.combining(c)).casefold()
 
