@@ -8,10 +8,10 @@ from typing import Any
 import numpy as np
 
 from bimcheck.clash.behind import body as body_fields
-from bimcheck.clash.bodies import panel_bodies, taking_part
-from bimcheck.clash.contacts import Contacts, Frames, contacts, extents
+from bimcheck.clash.bodies import panel_bodies, panel_boxes, reaches_behind, taking_part
+from bimcheck.clash.contacts import Contacts, Frames, contacts, extents, group_pairs, largest
 from bimcheck.clash.places import Floats, Ints, kind
-from bimcheck.clash.zones import Zone
+from bimcheck.clash.zones import TOUCH, Zone
 from bimcheck.core.issue import Issue
 from bimcheck.core.tables import Table, Tables, concat, gather
 
@@ -24,13 +24,16 @@ def find(tables: Tables, settings: Mapping[str, Any]) -> list[Issue]:
     if elements is None or anchors is None or obstacles is None or not anchors.n or "wx" not in anchors:
         return []
     row = owners(tables)
-    frames = Frames(np.column_stack([anchors[k] for k in ("wx", "wy", "wz")]), *(elements[k][row] for k in ("u", "v", "n")))
+    order = np.argsort(row, kind="stable")
+    row, points = row[order], anchors.take(order)
+    frames = Frames(np.column_stack([points[k] for k in ("wx", "wy", "wz")]), *(elements[k][row] for k in ("u", "v", "n")), row)
     bodies = taking_part(obstacles, settings)
     carried, exempt = supported(frames, bodies, settings)
-    hits = clashes(frames, bodies, elements, row, settings, exempt)
-    found = _clash_issues(tables, settings, row, frames, hits)
+    hits = clashes(frames, bodies, elements, settings, exempt)
+    at = {**tables, "anchors": points}
+    found = _clash_issues(at, settings, frames, hits)
     has_supports = bool(np.isin(bodies["role"], ("rail", "bracket")).any())
-    return found + (_unsupported(tables, settings, row, np.flatnonzero(~carried)) if has_supports else [])
+    return found + (_unsupported(at, settings, row, np.flatnonzero(~carried)) if has_supports else [])
 
 
 def owners(tables: Tables) -> Ints:
@@ -71,24 +74,35 @@ def supported(frames: Frames, bodies: Table, settings: Mapping[str, Any]) -> tup
     return carried, set(zip(bracket.anchor[pick].tolist(), rows[bracket.body[pick]].tolist(), strict=True))
 
 
-def clashes(frames: Frames, bodies: Table, elements: Table, row: Ints, settings: Mapping[str, Any],
+def clashes(frames: Frames, bodies: Table, elements: Table, settings: Mapping[str, Any],
             exempt: set[tuple[int, int]]) -> tuple[Contacts, Table]:
-    """Contacts with the three zones, and the bodies they speak of (`row`: obstacle, or obstacles + row of elements)."""
+    """Contacts with the three zones, and the bodies they speak of; `row` is the obstacle, `panel` the row of elements of
+    a body that is another panel (else -1)."""
+    rows = np.flatnonzero(bodies["role"] != "rail")
     count = 1 + int(bodies["row"].max(initial=-1))
-    others = panel_bodies(elements, count)
-    solid = concat("bodies", [bodies.take(bodies["role"] != "rail").with_columns(origin=np.flatnonzero(bodies["role"] != "rail")),
-                              others.with_columns(origin=np.full(others.n, -1))])
-    own = np.full(elements.n + count, -1)
-    own[others["row"]] = solid.n - others.n + np.arange(others.n)
-    hit = contacts(frames, solid, zones(settings), own[count + row])
-    meant = np.array([(a, o) in exempt for a, o in zip(hit.anchor.tolist(), solid["origin"][hit.body].tolist(), strict=True)], dtype=bool)
-    return hit.take(~meant), solid.with_columns(panel=np.where(solid["origin"] < 0, solid["row"] - count, -1))
+    mine = bodies.take(rows).with_columns(panel=np.full(len(rows), -1))
+    near = panels_behind(frames, elements, zones(settings))
+    others = panel_bodies(elements, near, count)
+    solid = concat("bodies", [mine, others.with_columns(panel=others["row"] - count)])
+    hit = contacts(frames, solid, zones(settings))
+    origin = np.r_[rows, np.full(others.n, -1)][hit.body]
+    meant = np.array([pair in exempt for pair in zip(hit.anchor.tolist(), origin.tolist(), strict=True)], dtype=bool)
+    own = solid["panel"][hit.body] == frames.panel[hit.anchor]
+    return hit.take(~meant & ~own), solid
 
 
-def _clash_issues(tables: Tables, settings: Mapping[str, Any], row: Ints, frames: Frames, hits: tuple[Contacts, Table]) -> list[Issue]:
+def panels_behind(frames: Frames, elements: Table, zone: tuple[Zone, ...]) -> Ints:
+    """Rows of elements whose bodies may reach behind another panel, into the depth of the zones."""
+    group, other = group_pairs(frames, zone, panel_boxes(elements))
+    panel = frames.panel[frames.starts][group]
+    return np.unique(other[reaches_behind(elements, panel, other, TOUCH, largest(zone)[2])])
+
+
+def _clash_issues(tables: Tables, settings: Mapping[str, Any], frames: Frames, hits: tuple[Contacts, Table]) -> list[Issue]:
     hit, solid = hits
     if not len(hit.anchor):
         return []
+    row = frames.panel
     move, way, half = least_moves(frames, solid, hit, zones(settings))
     order = np.lexsort((hit.anchor, -np.nan_to_num(move), hit.body, row[hit.anchor]))
     panel, body = row[hit.anchor][order], hit.body[order]

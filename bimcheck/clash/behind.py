@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from bimcheck.clash.places import Ints, column, kind, world
+from bimcheck.clash.places import Ints, kind, world
 from bimcheck.core.issue import Issue
 from bimcheck.core.tables import Table, Tables
 
@@ -49,5 +49,5 @@ def _issues(at: tuple[Tables, Any], rows: Ints, rule: str, severity: str, requir
 
 def body(obstacles: Table, row: int) -> dict[str, str]:
     """The `other_` fields of an issue with a body."""
-    return {"other_model": str(column(obstacles, "model")[row]), "other_guid": str(obstacles["guid"][row]),
+    return {"other_model": str(obstacles["model"][row]) if "model" in obstacles else "", "other_guid": str(obstacles["guid"][row]),
             "other_class": str(obstacles["ifc_class"][row]), "other_name": str(obstacles["name"][row])}

@@ -30,9 +30,28 @@ def _matches(values: np.ndarray, patterns: Sequence[str]) -> np.ndarray:
     return np.array([known[v] for v in values.tolist()], dtype=bool)
 
 
-def panel_bodies(elements: Table, count: int) -> Table:
-    """Panels as closed bodies, in the columns of `taking_part`; `row` is count + row of elements."""
-    there = np.flatnonzero(np.isfinite(elements["width"]) & (elements["outline"].lengths > 2))
+def panel_boxes(elements: Table) -> Floats:
+    """(n, 6) world boxes of the panels' bounding bodies; nan where there is no body."""
+    base = elements["origin"]
+    sides = (elements["u"] * elements["width"][:, None], elements["v"] * elements["height"][:, None], -elements["n"] * elements["thickness"][:, None])
+    return np.hstack([base + sum(np.minimum(s, 0.0) for s in sides), base + sum(np.maximum(s, 0.0) for s in sides)])
+
+
+def reaches_behind(elements: Table, panel: Ints, other: Ints, low: float, depth: float) -> np.ndarray:
+    """Whether the bounding body of `other` has a part between `low` and `depth` behind the rear face of `panel`."""
+    n = elements["n"][panel]
+    sides = (elements["u"][other] * elements["width"][other][:, None], elements["v"][other] * elements["height"][other][:, None],
+             -elements["n"][other] * elements["thickness"][other][:, None])
+    along = [np.einsum("ki,ki->k", s, n) for s in sides]
+    start = np.einsum("ki,ki->k", elements["origin"][other] - elements["origin"][panel], n) + elements["thickness"][panel]
+    nearest = -(start + sum(np.maximum(a, 0.0) for a in along))
+    farthest = -(start + sum(np.minimum(a, 0.0) for a in along))
+    return (farthest > low) & (nearest < depth) & (panel != other)
+
+
+def panel_bodies(elements: Table, rows: Ints, count: int) -> Table:
+    """The rows' panels as closed bodies, in the columns of `taking_part`; `row` is count + row of elements."""
+    there = rows[elements["outline"].lengths[rows] > 2]
     owner, flat = _flat(elements, there)
     triangles, index = _solid(elements, owner, flat)
     order = np.argsort(index, kind="stable")

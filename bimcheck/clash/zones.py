@@ -1,8 +1,9 @@
 """Zones behind the rear face against triangles, exactly: boxes and cylinders along the panel's normal.
 
 Everything is in the frame of a panel, moved so that the anchor's axis is x = y = 0; z is the depth behind the rear face.
-A triangle is cut to the zone's depth; what is left is a convex polygon whose outline, seen along the normal, is held
-against the circle or cut by the rectangle.
+Triangles are arrays (3 corners, 3 coordinates, k), so that work runs along them.  Boxes: separating axes of triangle and
+box (its 3 normals, the triangle's normal, 9 products of edges).  Cylinders: the triangle is cut to the zone's depth; what
+is left is a convex polygon whose outline, seen along the normal, is held against the circle.
 """
 
 from __future__ import annotations
@@ -26,80 +27,112 @@ class Zone:
     round: bool = False
 
 
-def enters(corners: Floats, zone: Zone) -> np.ndarray:
-    """(k,) which triangles (k, 3, 3) share more than a touch with the zone."""
-    hx, hy = zone.half[0] - TOUCH, zone.half[1] - TOUCH
-    low, high = corners.min(axis=1), corners.max(axis=1)
-    out = np.zeros(len(corners), dtype=bool)
-    near = np.flatnonzero((low < [hx, hy, zone.depth - TOUCH]).all(axis=1) & (high > [-hx, -hy, TOUCH]).all(axis=1))
-    if not len(near):
-        return out
-    points = sliced(corners[near], TOUCH, zone.depth - TOUCH)
-    out[near] = _in_circle(points, hx) if zone.round else _in_rectangle(points, hx, hy)
+def entered(corners: Floats, pair: Ints, count: int, zone: Zone) -> np.ndarray:
+    """(count,) which pairs have a triangle (3, 3, k) that shares more than a touch with the zone; pair (k,) of each."""
+    half = np.array([zone.half[0] - TOUCH, zone.half[1] - TOUCH, zone.depth / 2 - TOUCH])
+    middle = np.array([0.0, 0.0, zone.depth / 2])
+    out = np.zeros(count, dtype=bool)
+    near, sure = _extents(corners, middle - half, middle + half)
+    rows = np.flatnonzero(near)
+    if not zone.round:
+        out[pair[near & sure]] = True
+        rows = rows[~out[pair[rows]]]
+    if len(rows):
+        part = corners[:, :, rows]
+        hit = _in_circle(sliced(part, TOUCH, zone.depth - TOUCH), half[0]) if zone.round else _in_box(part - middle[:, None], half)
+        out[pair[rows[hit]]] = True
     return out
 
 
+def enters(corners: Floats, zone: Zone) -> np.ndarray:
+    """(k,) which triangles (3, 3, k) share more than a touch with the zone."""
+    count = corners.shape[2]
+    return entered(corners, np.arange(count), count, zone)
+
+
+def _extents(corners: Floats, low: Floats, high: Floats) -> tuple[np.ndarray, np.ndarray]:
+    """Whether a triangle's extents meet those of the box; and whether that alone is proof: where two of them lie within
+    the box's, a point of the triangle at a common place on the third lies in the box."""
+    a, b, c = corners
+    least, most = np.minimum(np.minimum(a, b), c), np.maximum(np.maximum(a, b), c)
+    within = (least > low[:, None]) & (most < high[:, None])
+    return ((least < high[:, None]) & (most > low[:, None])).all(axis=0), within.sum(axis=0) >= 2
+
+
+def _in_box(corners: Floats, half: Floats) -> np.ndarray:
+    """Triangle against a box around the origin: apart where an axis separates them (Ericson's list of 13 axes; the
+    box's own three are done)."""
+    alive = np.arange(corners.shape[2])
+    a, b, c = corners
+    normal = np.cross(b - a, c - a, axis=0)
+    apart = np.abs((normal * a).sum(axis=0)) >= (half[:, None] * np.abs(normal)).sum(axis=0)
+    apart &= np.abs(normal).max(axis=0) > 0  # a triangle without area has no plane of its own
+    alive = alive[~apart]
+    for first, second in ((0, 1), (1, 2), (2, 0)):
+        for axis in range(3):
+            alive = alive[~_edge_apart(corners[:, :, alive], first, second, axis, half)]
+    out = np.zeros(corners.shape[2], dtype=bool)
+    out[alive] = True
+    return out
+
+
+def _edge_apart(corners: Floats, first: int, second: int, axis: int, half: Floats) -> np.ndarray:
+    """Whether the product of an edge and a box axis separates: both ends of the edge have the same place on it."""
+    i, j = ((1, 2), (2, 0), (0, 1))[axis]
+    edge = corners[second] - corners[first]
+    on = edge[i] * corners[first, j] - edge[j] * corners[first, i]
+    other = corners[3 - first - second]
+    off = edge[i] * other[j] - edge[j] * other[i]
+    reach = half[j] * np.abs(edge[i]) + half[i] * np.abs(edge[j])
+    return ((np.minimum(on, off) >= reach) | (np.maximum(on, off) <= -reach)) & (reach > 0)
+
+
 def sliced(corners: Floats, low: float, high: float) -> Floats:
-    """(k, 6, 2) outline seen along z of each triangle's part between low and high; nan where nothing is left.
+    """(6, 2, k) outline seen along z of each triangle's part between low and high; nan where nothing is left.
 
     An edge of the triangle gives its part between the two planes: two points, so that six points in order go round
     the polygon (some of them twice).
     """
-    start, end = corners, corners[:, [1, 2, 0]]
-    za, zb = start[:, :, 2], end[:, :, 2]
-    rise = zb - za
-    with np.errstate(divide="ignore", invalid="ignore"):
-        t_low, t_high = (low - za) / rise, (high - za) / rise
-    level = rise == 0
-    t0 = np.where(level, 0.0, np.clip(np.fmin(t_low, t_high), 0.0, 1.0))
-    t1 = np.where(level, 1.0, np.clip(np.fmax(t_low, t_high), 0.0, 1.0))
-    away = ((za < low) & (zb < low)) | ((za > high) & (zb > high))
-    run = end[:, :, :2] - start[:, :, :2]
-    first, last = (np.where(away[:, :, None], np.nan, start[:, :, :2] + t[:, :, None] * run) for t in (t0, t1))
-    return _filled(np.stack([first, last], axis=2).reshape(len(corners), 6, 2))
+    points = []
+    for start, end in ((0, 1), (1, 2), (2, 0)):
+        a, b = corners[start], corners[end]
+        rise = b[2] - a[2]
+        with np.errstate(divide="ignore", invalid="ignore"):
+            t_low, t_high = (low - a[2]) / rise, (high - a[2]) / rise
+        level = rise == 0
+        away = (np.maximum(a[2], b[2]) < low) | (np.minimum(a[2], b[2]) > high)
+        for t, whole in ((np.fmin(t_low, t_high), 0.0), (np.fmax(t_low, t_high), 1.0)):
+            at = np.where(level, whole, np.clip(t, 0.0, 1.0))
+            points.append(np.where(away, np.nan, a[:2] + at * (b[:2] - a[:2])))
+    return _filled(np.stack(points))
 
 
 def _filled(points: Floats) -> Floats:
     """Missing points repeat the one before them (going round), so that the ring stays closed."""
     for _ in range(2):
         for k in range(6):
-            gap = np.isnan(points[:, k, 0])
-            points[gap, k] = points[gap, k - 1]
+            points[k] = np.where(np.isnan(points[k]), points[k - 1], points[k])
     return points
 
 
 def _in_circle(points: Floats, radius: float) -> np.ndarray:
-    """Whether the convex ring comes within the radius of the axis."""
-    a, b = points, np.roll(points, -1, axis=1)
+    """Whether the convex ring (6, 2, k) comes within the radius of the axis, or goes round it."""
+    a, b = points, np.roll(points, -1, axis=0)
     run = b - a
-    square = (run**2).sum(axis=2)
+    square = (run**2).sum(axis=1)
     with np.errstate(divide="ignore", invalid="ignore"):
-        t = np.clip(np.where(square > 0, -(a * run).sum(axis=2) / square, 0.0), 0.0, 1.0)
-    nearest = a + t[:, :, None] * run
-    return ((nearest**2).sum(axis=2) < radius**2).any(axis=1) | _around(a, b, np.zeros(2))
+        t = np.clip(np.where(square > 0, -(a * run).sum(axis=1) / square, 0.0), 0.0, 1.0)
+    nearest = a + t[:, None, :] * run
+    return ((nearest**2).sum(axis=1) < radius**2).any(axis=0) | _around(a, b)
 
 
-def _in_rectangle(points: Floats, hx: float, hy: float) -> np.ndarray:
-    """Separating axes: the rectangle's two and the normals of the ring's edges."""
-    low, high = points.min(axis=1), points.max(axis=1)
-    apart = (low[:, 0] >= hx) | (high[:, 0] <= -hx) | (low[:, 1] >= hy) | (high[:, 1] <= -hy) | np.isnan(low[:, 0])
-    run = np.roll(points, -1, axis=1) - points
-    for k in range(6):
-        nx, ny = run[:, k, 1], -run[:, k, 0]
-        along = points[:, :, 0] * nx[:, None] + points[:, :, 1] * ny[:, None]
-        reach = hx * np.abs(nx) + hy * np.abs(ny)
-        real = np.hypot(nx, ny) > 1e-9
-        apart |= real & ((along.min(axis=1) >= reach) | (along.max(axis=1) <= -reach))
-    return ~apart
-
-
-def _around(a: Floats, b: Floats, point: Floats) -> np.ndarray:
-    """Whether the ring goes round the point."""
-    below = a[:, :, 1] <= point[1]
-    crosses = below != (b[:, :, 1] <= point[1])
+def _around(a: Floats, b: Floats) -> np.ndarray:
+    """Whether rings of edges from a to b (edges, 2, k) go round the axis."""
+    below = a[:, 1] <= 0
+    crosses = below != (b[:, 1] <= 0)
     with np.errstate(divide="ignore", invalid="ignore"):
-        x = a[:, :, 0] + (point[1] - a[:, :, 1]) * (b[:, :, 0] - a[:, :, 0]) / (b[:, :, 1] - a[:, :, 1])
-    return (np.where(crosses, x > point[0], False).sum(axis=1) % 2) == 1
+        x = a[:, 0] - a[:, 1] * (b[:, 0] - a[:, 0]) / (b[:, 1] - a[:, 1])
+    return (np.where(crosses, x > 0, False).sum(axis=0) % 2) == 1
 
 
 def surrounds(corners: Floats, pair: Ints, count: int, depth: float) -> np.ndarray:
@@ -108,10 +141,9 @@ def surrounds(corners: Floats, pair: Ints, count: int, depth: float) -> np.ndarr
     For bodies whose surface does not come near the zone because the zone lies wholly inside.
     """
     # Off the axis by a hair, so that the ray runs through no edge of bodies centred on the anchor.
-    moved = corners - np.array([1.37e-3, 2.11e-3, depth])
-    a, b = moved[:, :, :2], np.roll(moved[:, :, :2], -1, axis=1)
-    hit = _around(a, b, np.zeros(2))
-    normal = np.cross(moved[:, 1] - moved[:, 0], moved[:, 2] - moved[:, 0])
+    moved = corners - np.array([1.37e-3, 2.11e-3, depth])[:, None]
+    hit = _around(moved[:, :2], np.roll(moved[:, :2], -1, axis=0))
+    normal = np.cross(moved[1] - moved[0], moved[2] - moved[0], axis=0)
     with np.errstate(divide="ignore", invalid="ignore"):
-        z = (normal * moved[:, 0]).sum(axis=1) / normal[:, 2]
+        z = (normal * moved[0]).sum(axis=0) / normal[2]
     return np.bincount(pair[hit & (z > 0)], minlength=count) % 2 == 1

@@ -136,7 +136,7 @@ def test_triangles_against_points_spread_over_them(zone: Zone) -> None:
     larger by the spacing of the points."""
     rng = np.random.default_rng(7)
     corner = rng.normal(size=(3000, 1, 3)) * 40 + rng.normal(size=(3000, 3, 3)) * rng.choice([3.0, 20.0, 200.0], size=(3000, 1, 1))
-    got = enters(corner, zone)
+    got = enters(np.moveaxis(corner, 0, 2), zone)
     grid = np.array([(i, j) for i in range(61) for j in range(61 - i)]) / 60
     weights = np.column_stack([grid, 1 - grid.sum(axis=1)])
     points = np.einsum("kc,tcx->tkx", weights, corner)
@@ -156,7 +156,7 @@ def _inside(points: np.ndarray, zone: Zone, more: Any) -> np.ndarray:
 def test_a_ray_tells_inside_from_outside() -> None:
     cube = box([-50, -50, -50], [50, 50, 50], "wall")["triangles"].values.reshape(-1, 3, 3)
     both = np.concatenate([cube, cube + np.array([200.0, 0.0, 0.0])])
-    assert surrounds(both, np.repeat([0, 1], 12), 2, 0.0).tolist() == [True, False]
+    assert surrounds(np.moveaxis(both, 0, 2), np.repeat([0, 1], 12), 2, 0.0).tolist() == [True, False]
 
 
 def test_any_turn_of_the_building_gives_the_same() -> None:
