@@ -15,7 +15,8 @@ from bimcheck.read.place import Placer
 
 NAN = float("nan")
 GROUND = ("ground*", "erdgeschoss*", "eg", "rez-de-chaussee", "rdc", "rez*", "piano terra", "planta baja", "begane grond", "terreo",
-          "parter", "street level", "level 0", "level 00", "niveau 0", "ebene 0", "00", "e0")
+          "parter", "street level", "level 0", "level 00", "niveau 0", "ebene 0", "nivel 0", "livello 0", "storey 0", "00", "e0", "gf", "l0", "l00")
+NOT_GROUND = ("lower*", "below*", "under*", "basement*", "keller*", "unter*", "sous-sol", "foundation*", "upper*")
 
 
 @dataclass(frozen=True)
@@ -93,7 +94,8 @@ def _terrain(buildings: list[Any], sites: list[Any], placer: Placer) -> float:
 
 
 def _ground(storeys: tuple[Storey, ...]) -> float:
-    named = [s.elevation for s in storeys if words.has(words.plain(s.name), GROUND)]
+    names = [words.plain(s.name) for s in storeys]
+    named = [s.elevation for s, name in zip(storeys, names, strict=True) if words.has(name, GROUND) and not words.has(name, NOT_GROUND)]
     return min(named) if named else NAN
 
 

@@ -10,7 +10,7 @@ import unicodedata
 from functools import cache, lru_cache
 
 GLASS = ("glass", "glas", "*glas", "glasscheibe*", "glaspane*", "verglasung*", "glazing", "vetro*", "verre*", "vitrage*", "vidrio*", "vidro*",
-         "cristal", "cristales", "szklo", "szklan*", "sklo", "lasi", "klaas", "uveg", "steklo", "стекло", "staklo", "玻璃", "ガラス",
+         "cristal", "cristales", "acristalad*", "vetrata*", "vitree*", "envidracad*", "szklo", "szklan*", "sklo", "lasi", "klaas", "uveg", "steklo", "стекло", "staklo", "玻璃", "ガラス",
          "esg", "vsg", "tvg", "esg-h", "isolierglas*", "beglazing")
 METAL = ("metal*", "metall*", "alu*", "steel*", "stahl*", "*stahl", "*stahlblech", "acier*", "acciaio*", "acero*", "aco", "staal", "*staal",
          "stal", "ocel", "inox*", "edelstahl*", "rvs", "zinc*", "zink*", "zinco", "copper*", "kupfer*", "cuivre*", "rame", "cobre",
@@ -18,7 +18,7 @@ METAL = ("metal*", "metall*", "alu*", "steel*", "stahl*", "*stahl", "*stahlblech
          "iron", "eisen", "acm", "acp", "сталь", "алюмин*", "鋼", "钢", "铝")
 HONEYCOMB = ("honeycomb*", "wabe*", "*wabe", "*waben*", "nid d'abeille*", "nid-d'abeille*", "nida", "nido d'ape", "nido de abeja", "panal",
              "honingraat*", "alveolar*", "nidabeille*", "plaster miodu", "сотов*", "蜂窝", "ハニカム", "bienenwabe*")
-TIMBER = ("timber*", "wood*", "holz*", "*holz", "bois", "legno*", "madera*", "madeira*", "hout", "*hout", "drewn*", "drewno", "drevo", "trae",
+TIMBER = ("timber*", "wood*", "*wood", "holz*", "*holz", "bois", "legno*", "madera*", "madeira*", "hout", "*hout", "drewn*", "drewno", "drevo", "trae",
           "larch", "larche", "laerche*", "meleze", "larice", "cedar*", "zeder*", "oak", "eiche*", "chene", "rovere", "spruce", "fichte*", "pine",
           "kiefer*", "birch*", "plywood*", "sperrholz*", "contreplaque", "osb", "mdf", "дерев*", "木", "clt", "douglas*")
 PANEL = ("porcelain*", "porzellan*", "porcelana", "gres", "gres*", "feinsteinzeug*", "steinzeug*", "stoneware", "ceramic*", "keram*", "ceram*",
@@ -32,9 +32,9 @@ PANEL = ("porcelain*", "porzellan*", "porcelana", "gres", "gres*", "feinsteinzeu
 INSULATION = ("insulat*", "isol", "isolation*", "isolant*", "isolamento*", "aislam*", "aislante*", "damm*", "daemm*", "*dammung", "mineral wool*", "mineralwolle*",
               "*wolle", "stone wool", "rock wool", "glass wool", "glasswool", "laine*", "lana de*", "lana di*", "wool", "eps", "xps", "pir", "pur",
               "polystyr*", "polyurethan*", "foam*", "schaum*", "fiberglass batt*", "holzfaser*", "izolac*", "cellulose", "batt", "batts")
-MEMBRANE = ("membran*", "folie*", "*folie", "foil", "vapor*", "vapour*", "dampf*", "wrb", "breather", "dpm", "dpc", "bitumen*", "bitume", "tpo", "epdm",
+MEMBRANE = ("membran*", "unterspannbahn*", "fassadenbahn*", "folie*", "*folie", "foil", "vapor*", "vapour*", "dampf*", "wrb", "breather", "dpm", "dpc", "bitumen*", "bitume", "tpo", "epdm",
             "felt", "vlies*", "pare-pluie", "pare-vapeur", "underlay", "waterproof*", "abdichtung*")
-LINING = ("gypsum*", "gyps*", "gips*", "plasterboard*", "drywall*", "cartongesso*", "yeso*", "gesso", "platre*", "plaster", "plastering",
+LINING = ("gypsum*", "sheathing*", "gyps*", "gips*", "plasterboard*", "drywall*", "cartongesso*", "yeso*", "gesso", "platre*", "plaster", "plastering",
           "render", "rendering", "putz", "*putz", "enduit*", "stucco", "mortar*", "mortel*", "mortier*", "malta", "mortero*", "scratch coat*", "bond coat*", "screed*",
           "estrich*", "sealant*", "dichtstoff*", "silicone", "silikon*", "joint", "backer rod*", "adhesive*", "kleber*", "paint", "air", "luft", "cavity",
           "luftschicht*", "cast-in-place*", "cast in place*", "in-situ*", "insitu", "in situ", "ortbeton*", "masonry*", "brick*", "ziegel*", "mauerwerk*", "ladrillo*", "mattone",
@@ -95,8 +95,8 @@ def pattern(words: tuple[str, ...]) -> re.Pattern[str]:
 def _one(word: str) -> str:
     body = re.escape(word.strip("*"))
     ideographs = bool(re.search(r"[\u3040-\u9fff]", word))
-    before = "" if word.startswith("*") or ideographs else r"(?<![^\W\d_])"
-    after = "" if word.endswith("*") or ideographs else r"(?![^\W\d_])"
+    before = "" if word.startswith("*") or ideographs else r"(?<![0-9])" if word[0].isdigit() else r"(?<![^\W\d_])"
+    after = "" if word.endswith("*") or ideographs else r"(?![0-9])" if word[-1].isdigit() else r"(?![^\W\d_])"
     return f"{before}{body}{after}"
 
 
