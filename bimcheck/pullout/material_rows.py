@@ -79,7 +79,7 @@ def _anchor(name: str, members: Sequence[Group], e: Evaluation) -> Iterable[str]
         yield f"# no row for this combination: {_why_none(tension, e)}"
         return
     yield f"[[materials.{name}.anchors]]"
-    yield from (f"{key} = {value}" for key, value in _anchor_keys(governing, sideways, members, e).items())
+    yield from (f"{key} = {value}" for key, value in _anchor_keys(governing, sideways, tension, members, e).items())
 
 
 def _why_none(groups: Sequence[Group], e: Evaluation) -> str:
@@ -87,14 +87,15 @@ def _why_none(groups: Sequence[Group], e: Evaluation) -> str:
     return f"group {without} has no {e.settings.rows} value above zero" if groups else "it was not tested in tension"
 
 
-def _anchor_keys(group: Group, sideways: Group | None, members: Sequence[Group], e: Evaluation) -> dict[str, str]:
+def _anchor_keys(group: Group, sideways: Group | None, tension: Sequence[Group], members: Sequence[Group], e: Evaluation) -> dict[str, str]:
+    """mean_kN is the lowest mean of the groups, for the global-factor format; it may be another group's than the resistance."""
     key, kilo = group.key, factor("N", "kN")
     row: dict[str, Any] = {
         "thickness_mm": _size(min(g.least_thickness for g in members)), "embedment_mm": _size(key["embedment"]),
         "edge_mm": _size(key["edge"]), "spacing_mm": _size(key["spacing"]) if key["spacing"] == key["spacing"] else None,
         "tension_kN": _down(_resistance(group, e) * kilo),
         "shear_kN": _down(_resistance(sideways, e) * kilo) if sideways else None,
-        "kind": _text(e.settings.rows), "n": str(group.described.n), "mean_kN": _figure(group.described.mean * kilo),
+        "kind": _text(e.settings.rows), "n": str(group.described.n), "mean_kN": _down(min(g.described.mean for g in tension) * kilo),
         "cov": _figure(group.described.V) if group.described.n > 1 else None, "date": _text(_oldest(group, e)) if _oldest(group, e) else None,
         "series": _text(e.series.file), "series_sha256": _text(e.series.sha256), "source": _text(_source(group, e)),
         "conditioned": str(_conditioned(members)).lower(),

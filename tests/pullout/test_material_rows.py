@@ -42,6 +42,15 @@ def test_the_lowest_colour_stands_for_all(tmp_path: Path) -> None:
     assert anchor.tension_kN * 1000 == pytest.approx(min(g.characteristic.governing for g in e.groups), abs=1.0)
 
 
+def test_the_lowest_mean_stands_for_all_though_another_group_scatters_more(tmp_path: Path) -> None:
+    """With a global factor on the mean the mean must not come from the group that is stronger on average."""
+    steady, wild = [3.40 + 0.01 * i for i in range(10)], [2.5 + 0.35 * i for i in range(10)]
+    e = _evaluated(tmp_path, [row(x) for x in steady] + [row(x, colour="red") for x in wild])
+    (anchor,) = _material(e).anchors
+    assert anchor.mean_kN == pytest.approx(3.445)
+    assert anchor.tension_kN * 1000 == pytest.approx(e.groups[1].characteristic.governing, abs=1.0)
+
+
 def test_thicknesses_stand_apart(tmp_path: Path) -> None:
     e = _evaluated(tmp_path, [row(x) for x in LOADS] + [row(1.4 * x, thickness=40) for x in LOADS])
     assert [a.thickness_mm for a in _material(e).anchors] == [30, 40]
