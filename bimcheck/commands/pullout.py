@@ -10,6 +10,7 @@ from collections.abc import Sequence
 from datetime import UTC, date, datetime
 from pathlib import Path
 from tempfile import TemporaryDirectory
+from typing import get_args
 
 from pydantic import ValidationError
 
@@ -45,9 +46,10 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--json", action="store_true", help="print the record instead of the table")
     options = parser.add_argument_group("assumptions")
     for name, info in Qualification.model_fields.items():
-        unit = facts(info).get("unit")
+        choices, unit = get_args(info.annotation), facts(info).get("unit")
+        words = "|".join(c for c in choices if isinstance(c, str))
         default = "" if info.default is None else f" (default: {info.default})"
-        options.add_argument(f"--{name.replace('_', '-')}", dest=f"q_{name}", metavar=(unit or "VALUE").upper(),
+        options.add_argument(f"--{name.replace('_', '-')}", dest=f"q_{name}", metavar=words or (unit or "value").upper(),
                              help=f"{info.description}{default}".replace("%", "%%"))
 
 

@@ -74,7 +74,7 @@ def _cautions(g: Group, e: Evaluation) -> str:
     return ", ".join([*pooled, *(c.rule for c in e.cautions_of(g))]) or "none"
 
 
-_DESIGN = (Head("Group", 11, "strong"), Head("What was tested", 66), Head("n", 6, "0"), Head("Unit", 7), Head("Mean", 10, "0.000"),
+_DESIGN = (Head("Group", 11, "strong"), Head("What was tested", 74), Head("n", 6, "0"), Head("Unit", 7), Head("Mean", 10, "0.000"),
            Head("Characteristic R_k", 14, "0.000"), Head("R_d = R_k eta / gamma_M", 14, "0.000"), Head("R_d lbf / psi", 12, "#,##0"),
            Head("Mean format: R_mean eta / F", 14, "0.000"), Head("the same lbf / psi", 12, "#,##0"), Head("Cautions", 40))
 _TOP = 8
@@ -94,7 +94,7 @@ def design_page(book: Book, e: Evaluation) -> None:
 def _factor_cells(book: Book, e: Evaluation, sheet: Worksheet) -> None:
     f = e.factors
     cells = (("gamma_M", f.gamma_M, "partial factor on the characteristic value"), ("global_factor", f.global_factor, "global factor F on the mean"),
-             ("eta", f.eta, "further conditioning factor (wet, frost, age), where the series was not conditioned"))
+             ("eta", f.eta, "further conditioning factor (1: none)"))
     for row, (name, value, text) in enumerate(cells, start=3):
         origin = "ASSUMED, no source: state your own" if name in f.assumed else "as stated"
         sheet.write_string(row, 0, {"global_factor": "F"}.get(name, name), book.look("strong"))

@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 
 from bimcheck.core.errors import InputError
 from bimcheck.core.tables import Table
+from bimcheck.core.units import base
 from bimcheck.pullout.cells import CellError, day, word
 from bimcheck.pullout.columns import BY_NAME, COLUMNS, FLEXURAL, PULL_OUT, UNITS, Column
 from bimcheck.pullout.flexural import TESTS, breaking_strength
@@ -140,18 +141,28 @@ def _directions(columns: dict[str, NDArray[Any]], problems: _Problems) -> None:
 def _plausible(columns: dict[str, NDArray[Any]], problems: _Problems) -> None:
     """What no specimen can be; it mostly means that a unit is mixed up."""
     t = columns["thickness"]
-    impossible = {
-        "thickness": ((t < 3) | (t > 300), "a panel 3 to 300 mm thick is expected"),
-        "embedment": (columns["embedment"] >= t, "the embedment must stay below the thickness"),
-        "measured_thickness": (np.abs(columns["measured_thickness"] / t - 1) > 0.5, "it differs by more than half from the nominal one"),
-        "load": (_far(columns["load"], columns), "it is more than 50 times off the others of its kind; all in one unit?"),
-        "strength": (_far(columns["strength"], columns), "it is more than 50 times off the others of its kind; all in one unit?"),
-    }
-    for name, (rows, text) in impossible.items():
+    off = "it is more than 50 times off the others of its kind; all in one unit?"
+    impossible = [
+        *((name, _far(columns[name], columns), off) for name in ("load", "strength")),
+        ("thickness", (t < 3) | (t > 300), "a panel 3 to 300 mm thick is expected"),
+        ("embedment", columns["embedment"] >= t, "the embedment must stay below the thickness"),
+        ("measured_thickness", np.abs(columns["measured_thickness"] / t - 1) > 0.5, "it differs by more than half from the nominal one"),
+        *((name, (columns[name] < 1) | (columns[name] > 1e4), "1 mm to 10 m is expected") for name in ("edge", "spacing", "ring", "span", "width")),
+        ("load", (columns["load"] < 1) | (columns["load"] > 1e6), "1 N to 1 MN is expected"),
+        ("strength", (columns["strength"] < 0.01) | (columns["strength"] > 1e4), "0.01 to 10,000 MPa is expected"),
+    ]
+    reported = {(line, heading) for line, heading, _, _ in problems.found}
+    for name, rows, text in impossible:
         for row in np.flatnonzero(rows):
             written = next(h.written for h in problems.sheet.headings if h.name == name)
-            problems.report(int(row), written, f"{columns[name][row]:g} {'N' if name == 'load' else 'MPa' if name == 'strength' else 'mm'} "
-                            f"cannot be right: {text}", f"correct the cell or its unit in {BY_NAME[name].name}")
+            if (problems.sheet.lines[row], written) not in reported:
+                reported.add((problems.sheet.lines[row], written))
+                problems.report(int(row), written, f"{columns[name][row]:g} {_base_unit(name)} cannot be right: {text}", "correct the cell or its unit")
+
+
+def _base_unit(name: str) -> str:
+    """'mm', 'N' or 'MPa'."""
+    return base(UNITS[BY_NAME[name].kind][0])
 
 
 def _far(x: NDArray[np.float64], columns: dict[str, NDArray[Any]]) -> NDArray[np.bool_]:
