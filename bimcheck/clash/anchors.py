@@ -114,9 +114,13 @@ def _clash_issues(tables: Tables, settings: Mapping[str, Any], frames: Frames, h
         named = ", ".join(f"A{s}" for s in sorted(slot[hit.anchor[members]].tolist()))
         touched = [z.name for z, on in zip(zones(settings), hit.zone[members].any(axis=0), strict=True) if on]
         at = (int(panel[a]), frames.mouth[hit.anchor[worst]])
-        found.append(_clash(tables, settings, solid, k, at, f"{' and '.join(touched)} zone of {named}",
+        found.append(_clash(tables, settings, solid, k, at, f"{_listed(touched)} zone of {named}",
                             (float(move[worst]), WAYS[int(way[worst])], float(half[worst]))))
     return found
+
+
+def _listed(words: list[str]) -> str:
+    return " and ".join(filter(None, (", ".join(words[:-1]), words[-1])))
 
 
 def _clash(tables: Tables, settings: Mapping[str, Any], solid: Table, k: int, at: tuple[int, Floats], where: str,

@@ -72,13 +72,19 @@ def _issue(table: Table, rule: Rule, r: int, values: tuple[Floats, Floats | None
     anchor = f"A{int(table['slot'][r])}" if "slot" in table else ""
     where = f" at {anchor}" + (f" and {many - 1} more" if many > 1 else "") if anchor else ""
     measured, required, unit = float(u[r]), 1.0, ""
-    if demand is not None and limit is not None:
+    if demand is not None and limit is not None and _tells(u[r], demand[r], limit[r]):
         measured, required, unit = float(demand[r]), float(limit[r]), _unit(rule)
         if rule.demand.endswith(LEAST):  # a least value is demanded: what is there is the limit's column
             measured, required = required, measured
     text = rule.adds[0].text
-    return Issue(rule.name, "error", f"{text}{where}: utilisation {u[r]:.2f}", key=rule.adds[0].name, measured=measured,
+    how = f"utilisation {u[r]:.2f}" if np.isfinite(u[r]) else "cannot hold at all"
+    return Issue(rule.name, "error", f"{text}{where}: {how}", key=rule.adds[0].name, measured=measured,
                  required=required, unit=unit, group=f"{text}, utilisation {u[r]:.1f}", **more)
+
+
+def _tells(u: float, demand: float, limit: float) -> bool:
+    """Whether demand over limit is the utilisation (of interactions it is not), or there is no room at all."""
+    return not np.isfinite(u) or (limit > 0 and bool(np.isclose(demand / limit, u, rtol=1e-3)))
 
 
 def _unit(rule: Rule) -> str:

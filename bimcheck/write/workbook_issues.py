@@ -16,7 +16,7 @@ from bimcheck.write import workbook_issues_rows as content
 from bimcheck.write.issue_rows import edge_rows
 from bimcheck.write.rule_names import ISSUE_RULES
 from bimcheck.write.workbook_issues_book import Book, Field
-from bimcheck.write.workbook_issues_read import keep_foreign, read_typed
+from bimcheck.write.workbook_issues_read import keep_foreign, read_typed, shown_only
 from bimcheck.write.workbook_issues_summary import legend, summary
 
 __all__ = ["IssueBook", "read_typed", "write_issues_workbook"]
@@ -93,9 +93,10 @@ def write_issues_workbook(path: Path, book: IssueBook) -> Path:
     """
     part = path.with_name(f".{path.name}.part")
     try:
+        filters = shown_only(path)
         keep_foreign(path, SHEETS, [f.title for f in ISSUE_FIELDS])
         with Workbook(str(part), OPTIONS) as workbook:
-            _fill(Book(workbook), book)
+            _fill(Book(workbook), book, filters)
         os.replace(part, path)
     except (OSError, XlsxWriterException) as problem:
         part.unlink(missing_ok=True)
@@ -103,14 +104,14 @@ def write_issues_workbook(path: Path, book: IssueBook) -> Path:
     return path
 
 
-def _fill(book: Book, data: IssueBook) -> None:
+def _fill(book: Book, data: IssueBook, filters: Mapping[str, Sequence[str]]) -> None:
     rows = content.in_order(data.tables["issues"])
     checks = [r["name"] for r in data.facts.get("rules", []) if r["check"]]
     by_family = content.families(rows, checks)
     listed = content.records(data.tables["panels"])
     at = {(r["model"], r["guid"]): k for k, r in enumerate(listed, start=2)}
     summary(book, data, rows)
-    _issues(book, "Issues", ISSUE_FIELDS, rows, at, frozen=4, tab="#D55E00")
+    _issues(book, "Issues", ISSUE_FIELDS, rows, at, frozen=4, tab="#D55E00", filters=filters)
     _groups(book, content.groups(rows))
     for name in ("Clash", "Joints", "Checks"):
         _issues(book, name, FAMILY_FIELDS, by_family[name], at)
@@ -121,15 +122,18 @@ def _fill(book: Book, data: IssueBook) -> None:
     legend(book, ISSUE_RULES, data.facts)
 
 
-def _issues(book: Book, name: str, fields: Sequence[Field], rows: Sequence[Any], at: Mapping[Any, int], *, frozen: int = 1, tab: str = "") -> None:
-    """A sheet of issues; the mark (or the GUID) leads to the panel's row."""
+def _issues(book: Book, name: str, fields: Sequence[Field], rows: Sequence[Any], at: Mapping[Any, int], *, frozen: int = 1, tab: str = "",
+            filters: Mapping[str, Sequence[str]] | None = None) -> None:
+    """A sheet of issues; the GUID leads to the panel's row."""
     titles = [f.title for f in fields]
 
     def link(row: Any) -> str:
         found = at.get((row["model"], row["guid"]))
         return f"internal:'Panels'!A{found}" if found else ""
 
-    sheet = book.table(name, fields, rows, frozen=frozen, tab=tab, links=(titles.index("GUID"), link), empty="no issue")
+    sheet = book.table(name, fields, rows, frozen=frozen, tab=tab, links=(titles.index("GUID"), link), empty="no issue",
+                       filters=filters)
+    sheet.print_area(0, 0, max(len(rows), 1), titles.index("Way out"))
     book.colour(sheet, titles.index("Severity"), len(rows), {"error": "error", "warning": "warning"})
     book.colour(sheet, titles.index("State"), len(rows), {"resolved": "good", "accepted": "faint"})
 

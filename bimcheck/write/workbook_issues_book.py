@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
@@ -44,6 +44,12 @@ class Field:
     cell: Callable[[Any], Any]
 
 
+def _height(fields: Sequence[Field], cells: Sequence[Any]) -> float:
+    """Points that the wrapped texts of a row need; programs do not work it out for themselves when they open a file."""
+    lines = max((math.ceil(len(c) / f.width) for f, c in zip(fields, cells, strict=True) if f.look in ("wrap", "typed") and isinstance(c, str)), default=1)
+    return 14.5 * min(max(lines, 1), 6)
+
+
 class Book:
     """A workbook whose bytes follow from its content."""
 
@@ -69,10 +75,12 @@ class Book:
         return sheet
 
     def table(self, name: str, fields: Sequence[Field], rows: Iterable[Any], *, frozen: int = 1, tab: str = "",
-              links: tuple[int, Callable[[Any], str]] | None = None, empty: str = "nothing here") -> Worksheet:
+              links: tuple[int, Callable[[Any], str]] | None = None, empty: str = "nothing here",
+              filters: Mapping[str, Sequence[str]] | None = None) -> Worksheet:
         """A sheet with one heading row and a row an entry; the heading and `frozen` columns stay in view.
 
-        links: position of a column and the link of a row ("" = none).
+        links: position of a column and the link of a row ("" = none).  filters: texts that a column shows, by heading;
+        other rows are hidden.
         """
         sheet = self.sheet(name, tab=tab)
         for k, field in enumerate(fields):
@@ -83,12 +91,18 @@ class Book:
         for k, field in enumerate(fields):
             sheet.write_string(0, k, field.title, self.look("typed_head" if field.look == "typed" else "head"))
         last = 0
+        shown = {k: set(filters[f.title]) for k, f in enumerate(fields) if filters and f.title in filters}
         for last, row in enumerate(rows, start=1):
-            for k, field in enumerate(fields):
+            cells = [f.cell(row) for f in fields]
+            hidden = any(str(cells[k]) not in texts for k, texts in shown.items())
+            sheet.set_row(last, _height(fields, cells), None, {"hidden": True} if hidden else {})
+            for k, (field, value) in enumerate(zip(fields, cells, strict=True)):
                 url = links[1](row) if links and links[0] == k and last <= LINKS else ""
-                self.put(sheet, last, k, field.cell(row), field.look, url)
+                self.put(sheet, last, k, value, field.look, url)
         if last:
             sheet.autofilter(0, 0, last, len(fields) - 1)
+            for k, texts in shown.items():
+                sheet.filter_column_list(k, sorted(t or "Blanks" for t in texts))
         else:
             sheet.write_string(1, 0, empty, self.look("faint"))
         return sheet

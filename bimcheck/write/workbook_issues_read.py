@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import re
 import shutil
 import zipfile
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
+from xml.sax.saxutils import unescape
 
 import numpy as np
 from openpyxl import load_workbook
@@ -79,6 +81,29 @@ def _text(value: Any) -> str:
     if value is None:
         return ""
     return str(int(value)) if isinstance(value, float) and value.is_integer() else str(value)
+
+
+def shown_only(path: Path) -> dict[str, list[str]]:
+    """Texts that the filter of the sheet lets through, by heading of the column; only lists of texts are carried over."""
+    if not path.is_file():
+        return {}
+    with _opened(path) as sheet:
+        titles = [_text(v) for v in next(sheet.iter_rows(max_row=1, values_only=True), ())]
+        inside = sheet._worksheet_path  # openpyxl reads no filters in its read-only mode
+    with zipfile.ZipFile(path) as archive:
+        data = archive.read(inside.lstrip("/"))
+    start, end = data.rfind(b"<autoFilter"), data.rfind(b"</autoFilter>")
+    if start < 0 or end < start:
+        return {}
+    text = data[start:end].decode("utf-8", "replace")
+    columns = re.findall(r'<filterColumn colId="(\d+)"[^>]*>(.*?)</filterColumn>', text, re.DOTALL)
+    found = {titles[int(k)]: _texts(body) for k, body in columns if int(k) < len(titles) and "<filters" in body}
+    return {t: texts for t, texts in found.items() if texts}
+
+
+def _texts(body: str) -> list[str]:
+    values = [unescape(v, {"&quot;": '"', "&apos;": "'"}) for v in re.findall(r'<filter val="(.*?)"', body)]
+    return values + ([""] if re.search(r'<filters[^>]*blank="(1|true)"', body) else [])
 
 
 def keep_foreign(path: Path, sheets: Sequence[str], columns: Sequence[str]) -> Path | None:

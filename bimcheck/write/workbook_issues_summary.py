@@ -11,7 +11,7 @@ from bimcheck.write import workbook_issues_rows as content
 from bimcheck.write.workbook_issues_book import Book
 from bimcheck.write.workbook_issues_text import CAUTIONS, COLUMNS, NOT_CHECKED_HERE, STATES
 
-HEADS = ("errors", "warnings", "for information", "accepted", "resolved")
+HEADS = ("errors", "warnings", "information", "accepted", "resolved")
 
 
 class Page:
@@ -81,10 +81,10 @@ def _counts(page: Page, rows: Iterable[tuple[Any, ...]]) -> None:
 def _heat(page: Page, rows: Sequence[Mapping[str, Any]], elements: Any) -> None:
     """The building unrolled: a row a storey, a column a facade, the number of standing errors and warnings in the cell."""
     storeys, facades, cells = content.heat(rows, elements)
-    page.heading("Errors and warnings, storey by facade", *facades)
+    page.heading("Errors and warnings, storey by facade", *(f or "(none)" for f in facades))
     first = page.row
     for storey in storeys:
-        page.line(storey or "(no storey)", *(cells.get((storey, f), 0) for f in facades))
+        page.line(storey or "(none)", *(cells.get((storey, f), 0) for f in facades))
     if storeys and facades:
         page.sheet.conditional_format(first, 1, page.row - 1, len(facades), {
             "type": "2_color_scale", "min_type": "num", "min_value": 0, "max_type": "max", "min_color": "#FFFFFF", "max_color": "#E69F00"})

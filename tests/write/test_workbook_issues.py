@@ -106,6 +106,23 @@ def _type_into(path: Path, lines: dict[int, tuple[str, str, str]]) -> None:
     book.save(path)
 
 
+def test_a_filter_survives_a_rerun(tmp_path: Path) -> None:
+    path, names = tmp_path / "issues.xlsx", elements()
+    issues = reconcile(table(joint(0, 1, 2.0), joint(1, 2, 3.0)), names)
+    write_issues_workbook(path, made(issues, names))
+    book = load_workbook(path)
+    sheet = book["Issues"]
+    column = [c.value for c in sheet[1]].index("Mark")
+    sheet.auto_filter.add_filter_column(column, ["001"])
+    book.save(path)
+    write_issues_workbook(path, made(reconcile(table(joint(0, 1, 2.0), joint(1, 2, 3.0)), names, issues, read_typed(path)), names))
+    sheet = load_workbook(path)["Issues"]
+    (kept,) = sheet.auto_filter.filterColumn
+    assert (kept.colId, list(kept.filters.filter)) == (column, ["001"])
+    hidden = {sheet.cell(r, column + 1).value: bool(sheet.row_dimensions[r].hidden) for r in (2, 3)}
+    assert hidden == {"000": True, "001": False}
+
+
 def test_broken_open_or_foreign_workbooks_are_refused_and_left_alone(tmp_path: Path) -> None:
     good = write_issues_workbook(tmp_path / "issues.xlsx", two()).read_bytes()
     path = tmp_path / "broken.xlsx"
