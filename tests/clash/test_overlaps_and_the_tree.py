@@ -8,14 +8,17 @@ from __future__ import annotations
 
 from typing import Any
 
+import numpy as np
 import pytest
 
 from bimcheck.clash import joints
+from bimcheck.clash.contacts import Frames, contacts
+from bimcheck.clash.zones import Zone
 from bimcheck.core.issue import Issue
 from bimcheck.relate.facts import SiteFacts
 from bimcheck.relate.settings import Relate
 from bimcheck.relate.stage import relate
-from tests.clash.boxes_ifc import intersecting, model_of, tree_of
+from tests.clash.boxes_ifc import colliding, intersecting, model_of, tree_of
 from tests.clash.common import settings
 from tests.relate.build import Made, bodies, box
 
@@ -74,3 +77,23 @@ def test_place_is_the_middle_of_the_joint() -> None:
     made, _ = beside(1002.0)
     (issue,) = found(made)
     assert (issue.x, issue.y, issue.z) == pytest.approx((1001.0, 0.0, 800.0), abs=1e-6)
+
+
+def test_what_the_tree_finds_in_a_clip_zone_we_find() -> None:
+    """Random upright boxes around one clip zone: the tree's collisions (surfaces that cross) are among ours; what we find
+    beyond them lies wholly inside the zone or holds it, where no surfaces cross."""
+    rng = np.random.default_rng(11)
+    low = np.array([500.0, 45.0, 800.0]) + rng.uniform(-90, 60, (300, 3))
+    high = low + rng.uniform(2, 90, (300, 3))
+    zone = (np.array([470.0, 30.0, 770.0]), np.array([530.0, 60.0, 830.0]))
+    file, parts = model_of([("IfcBuildingElementProxy", zone), *(("IfcMember", b) for b in zip(low, high, strict=True))])
+    hits = colliding(tree_of(file), parts[:1], parts[1:])
+    tree = {k for k, part in enumerate(parts[1:]) if frozenset((parts[0].GlobalId, part.GlobalId)) in hits}
+    frame = Frames(np.array([[500.0, 30.0, 800.0]]), np.array([[1.0, 0, 0]]), np.array([[0, 0, 1.0]]), np.array([[0, -1.0, 0]]), np.array([0]))
+    whole = bodies(*(box(list(a), list(b), "member") for a, b in zip(low, high, strict=True)))
+    ours = set(contacts(frame, whole, [Zone("clip", (30.0, 30.0), 30.0)]).body.tolist())
+    laid_out = {k for k in range(300) if (low[k] < zone[1]).all() and (high[k] > zone[0]).all()}
+    assert ours == laid_out and tree <= ours and len(tree) > 20
+    inside = {k for k in range(300) if (low[k] > zone[0]).all() and (high[k] < zone[1]).all()}
+    holds = {k for k in range(300) if (low[k] < zone[0]).all() and (high[k] > zone[1]).all()}
+    assert ours - tree <= inside | holds
