@@ -26,7 +26,7 @@ def find(tables: Tables, settings: Mapping[str, Any]) -> list[Issue]:
     row = owners(tables)
     order = np.argsort(row, kind="stable")
     row, points = row[order], anchors.take(order)
-    frames = Frames(np.column_stack([points[k] for k in ("wx", "wy", "wz")]), *(elements[k][row] for k in ("u", "v", "n")), row)
+    frames = Frames(np.column_stack([points[k] for k in ("wx", "wy", "wz")]), elements["u"][row], elements["v"][row], elements["n"][row], row)
     bodies = taking_part(obstacles, settings)
     carried, exempt = supported(frames, bodies, settings)
     hits = clashes(frames, bodies, elements, settings, exempt)
@@ -112,7 +112,7 @@ def _clash_issues(tables: Tables, settings: Mapping[str, Any], frames: Frames, h
         members = order[a:b]
         worst, k = int(members[0]), int(hit.body[members[0]])
         named = ", ".join(f"A{s}" for s in sorted(slot[hit.anchor[members]].tolist()))
-        touched = [z.name for z, on in zip(zones(settings), hit.zone[members].any(axis=0), strict=True) if on]
+        touched = [z.name for z, on in zip(zones(settings), np.any(hit.zone[members], axis=0).tolist(), strict=True) if on]
         at = (int(panel[a]), frames.mouth[hit.anchor[worst]])
         found.append(_clash(tables, settings, solid, k, at, f"{_listed(touched)} zone of {named}",
                             (float(move[worst]), WAYS[int(way[worst])], float(half[worst]))))
@@ -130,7 +130,8 @@ def _clash(tables: Tables, settings: Mapping[str, Any], solid: Table, k: int, at
     rule, severity = ("fastener-in-zone", settings["clash.fastener_severity"]) if role == "fastener" else \
         ("anchor-clash", settings["clash.anchor_severity"])
     if panel >= 0:
-        what, other = "another panel", {"other_panel": panel}
+        what = "another panel"
+        other: dict[str, Any] = {"other_panel": panel}
     else:
         other = body_fields(tables["obstacles"], int(solid["row"][k]))
         what = kind(other["other_name"], other["other_class"])

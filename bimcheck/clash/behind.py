@@ -47,7 +47,7 @@ def _issues(at: tuple[Tables, Any], rows: Ints, rule: str, severity: str, requir
     return found
 
 
-def body(obstacles: Table, row: int) -> dict[str, str]:
+def body(obstacles: Table, row: int) -> dict[str, Any]:
     """The `other_` fields of an issue with a body."""
     return {"other_model": str(obstacles["model"][row]) if "model" in obstacles else "", "other_guid": str(obstacles["guid"][row]),
             "other_class": str(obstacles["ifc_class"][row]), "other_name": str(obstacles["name"][row])}

@@ -35,7 +35,7 @@ def _failing(tables: Tables, rule: Rule) -> list[Issue]:
     panel = _panel_of(tables, rule.table)
     rows = np.flatnonzero((u > PASS) & (panel >= 0))
     worst, many = _worst(rows, panel, u)
-    values = (u, *(_number(tables, rule, name) for name in (rule.demand, rule.limit)))
+    values = (u, _number(tables, rule, rule.demand), _number(tables, rule, rule.limit))
     owner = panel[worst]
     element = tables["panels"]["element"][owner] if "element" in tables["panels"] else owner
     ways = column(tables["panels"], "way_out")[owner]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 import shapely
@@ -54,7 +55,7 @@ class Contacts:
     body: Ints
     zone: np.ndarray
 
-    def take(self, rows: np.ndarray) -> Contacts:
+    def take(self, rows: Any) -> Contacts:
         return Contacts(self.anchor[rows], self.body[rows], self.zone[rows])
 
 

@@ -120,7 +120,7 @@ def _with_past(now: Table, elements: Table, before: Mapping[str, Mapping[str, An
     here = set(now["issue"].tolist())
     models, row = set(elements["model"].tolist()), {g: k for k, g in enumerate(elements["guid"].tolist())}
     past = [_past(r, people.get(i, {}), models, row) for i, r in before.items() if i not in here]
-    columns = {k: np.concatenate([c, _cells(k, c, past)]) for k, c in now.columns.items()}
+    columns = {k: np.concatenate([now[k], _cells(k, now[k], past)]) for k in now}
     return Table("issues", now.n + len(past), columns)
 
 

@@ -100,7 +100,7 @@ def edge_rows(tables: Tables) -> list[dict[str, Any]]:
     rows = order[np.unique(panel[order], return_index=True)[1]]
     rows = rows[np.lexsort((panel[rows], edge[rows], spare[rows]))]
     element = tables["panels"]["element"][panel[rows]] if "element" in tables["panels"] else panel[rows]
-    return [_edge_row(tables["elements"], e, (int(anchors["slot"][r]), edge[r], required[r], item[r], tested[r]))
+    return [_edge_row(tables["elements"], e, (int(anchors["slot"][r]), *(float(c[r]) for c in (edge, required, item, tested))))
             for r, e in zip(rows.tolist(), element.tolist(), strict=True)]
 
 
@@ -108,7 +108,7 @@ def _or(found: Any, none: np.ndarray) -> np.ndarray:
     return none if found is None else np.asarray(found, dtype=float)
 
 
-def _edge_row(elements: Table, e: int, figures: tuple[int, float, float, float, float]) -> dict[str, Any]:
+def _edge_row(elements: Table, e: int, figures: tuple[Any, ...]) -> dict[str, Any]:
     slot, edge, required, item, tested = figures
     texts = {"model": "model", "panel_step_id": "step_id", "panel_guid": "guid", "mark": "mark", "facade": "facade"}
     row: dict[str, Any] = {k: str(elements[c][e]) if c in elements else "" for k, c in texts.items()}
