@@ -16,9 +16,10 @@ from bimcheck import store
 from bimcheck.core import plugins
 from bimcheck.core.errors import InputError
 from bimcheck.core.tables import Table
+from bimcheck.beside import Beside
 from bimcheck.enriching import write_enriched
 from bimcheck.inputs import Source
-from bimcheck.layout.marks import drilling_keys, marks
+from bimcheck.layout.marks import codes, drilling_keys
 from bimcheck.pipeline import Run
 from bimcheck.project import Settings
 from bimcheck.reconcile.states import reconcile
@@ -82,6 +83,7 @@ def write_all(run: Run, sources: Sequence[Source], settings: Settings, output: O
     facts |= _summary(tables, facts, output, settings)
     result = Result(tables, facts)
     files: list[str] = []
+    beside = Beside([lambda: store.save(result, folder), lambda: write_issues_workbook(workbook, result)])
     with run.clock.stage("write ifc"):
         for i, source in enumerate(sources):
             files.append(write_enriched(folder / f"{source.base}.enriched.ifc", source.original, run.read.models[i].opened.file, tables, i, run.plan, settings, facts).name)
@@ -90,10 +92,8 @@ def write_all(run: Run, sources: Sequence[Source], settings: Settings, output: O
         write_csv(folder / "panels.csv", *panel_rows(tables["elements"], tables["panels"], checks))
         write_csv(folder / "anchors.csv", *anchor_rows(tables, [r.adds[0].name for r in run.plan.checks("anchors")]))
         write_csv(folder / "issues.csv", *issue_rows(tables["issues"], tables["elements"]))
-    with run.clock.stage("write store"):
-        store.save(result, folder)
-    with run.clock.stage("write workbook"):
-        write_issues_workbook(workbook, result)
+    with run.clock.stage("write store and workbook"):
+        beside.wait()
     files += ["panels.csv", "anchors.csv", "issues.csv", "issues.xlsx", store.FILE]
     with run.clock.stage("write more"):
         files += more_outputs(result, folder, [*settings.project.write.outputs, *output.more])
@@ -118,8 +118,11 @@ def _marked(tables: Mapping[str, Table], before: Result | None) -> Table:
     panels = tables["panels"]
     old = before.tables.get("panels") if before else None
     known = dict(zip(old["drill_key"].tolist(), old["drill_mark"].tolist(), strict=True)) if old is not None and "drill_key" in old else {}
-    keys = np.array(drilling_keys(panels, tables["anchors"], np.arange(panels.n)), dtype=object)
-    return panels.with_columns(drill_mark=marks(panels, tables["anchors"], known), drill_key=keys)
+    keys = drilling_keys(panels, tables["anchors"], np.arange(panels.n))
+    passing = (panels["result"] == "pass").tolist()
+    code = codes(sorted({k for k, ok in zip(keys, passing, strict=True) if k and ok}), known)
+    mark = [code.get(k, "") if ok else "" for k, ok in zip(keys, passing, strict=True)]
+    return panels.with_columns(drill_mark=np.array(mark, dtype=object), drill_key=np.array(keys, dtype=object))
 
 
 def _summary(tables: Mapping[str, Table], facts: Mapping[str, Any], output: Output, settings: Settings) -> dict[str, Any]:

@@ -10,6 +10,10 @@ class InputError(Exception):
         self.what, self.where, self.do = what, where, do
         super().__init__(what)
 
+    def __reduce__(self) -> tuple[type[InputError], tuple[str, str, str]]:
+        """Whole again in another process."""
+        return type(self), (self.what, self.where, self.do)
+
     def __str__(self) -> str:
         return "; ".join(" ".join(part.split()) for part in (self.what, self.where, self.do) if part)
 

@@ -32,6 +32,12 @@ class Row:
         return 1.0 if self.data.conditioned else _product(factors)
 
 
+    @property
+    def eta_anchor(self) -> float:
+        """The same product for anchors whose series was not conditioned itself."""
+        return _product((self.data.eta_wet, self.data.eta_frost, self.data.eta_age, self.data.eta_direction))
+
+
 def _product(factors: tuple[float | None, ...]) -> float:
     value = 1.0
     for factor in factors:
@@ -60,7 +66,7 @@ def _complete(name: str, row: Material) -> Row:
     base = generic().get(name, generic()[UNKNOWN])
     missing = [key for key, info in Material.model_fields.items() if is_hard(info) and not getattr(row, key)]
     filled: dict[str, Any] = {key: getattr(base, key) for key in missing}
-    if row.natural_stone and not row.conditioned:
+    if row.natural_stone and not (row.conditioned and all(t.conditioned for t in row.anchors)):
         missing += [key for key in _ETAS if getattr(row, key) is None]
         filled |= {key: 0.8 for key in _ETAS if getattr(row, key) is None}
     return Row(name, row.model_copy(update=filled), tuple(f"materials.{name}.{key}" for key in missing))
@@ -84,6 +90,7 @@ class TestGroup:
     embedment: float
     spacing: float  # nan where anchors were tested singly
     tests: tuple[TestedAnchor, ...]
+    eta: float = 1.0  # product of conditioning factors, for tests that were not conditioned
 
 
 def test_groups(table: list[Row]) -> list[TestGroup]:
@@ -94,7 +101,7 @@ def test_groups(table: list[Row]) -> list[TestGroup]:
             key = (i, test.thickness_mm, test.embedment_mm, test.spacing_mm or float("nan"))
             groups.setdefault(_hashable(key), []).append(test)
     return [TestGroup(int(k[0]), k[1], k[2], float("nan") if k[3] < 0 else k[3],
-                      tuple(sorted(v, key=lambda t: t.edge_mm))) for k, v in groups.items()]
+                      tuple(sorted(v, key=lambda t: t.edge_mm)), table[int(k[0])].eta_anchor) for k, v in groups.items()]
 
 
 def _hashable(key: tuple[int, float, float, float]) -> tuple[int, float, float, float]:

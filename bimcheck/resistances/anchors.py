@@ -72,15 +72,15 @@ def covering_tests(material_index: count, t_bending: mm, embedment: mm, *, tests
     return group, edge[group], spacing[group]
 
 
-def _tested(test: Any, which: str, format: str) -> float:
-    """N; nan where the test does not state what the safety format asks for."""
+def _tested(test: Any, which: str, format: str, eta: float) -> float:
+    """N, times the conditioning factors where the series was not conditioned itself; nan where the test does not state what the safety format asks for."""
     if which == "shear":
         stated = test.shear_kN
     elif format == "global":
         stated = test.tension_kN if test.kind == "mean" else test.mean_kN or test.tension_kN
     else:
         stated = test.tension_kN if test.kind == "characteristic" else None
-    return np.nan if stated is None else stated * 1e3
+    return np.nan if stated is None else stated * 1e3 * (1.0 if test.conditioned else eta)
 
 
 def _look_up(which: str, group: Array, edge: Array, spacing: Array, tests: Sequence[Any], format: str) -> Array:
@@ -88,14 +88,14 @@ def _look_up(which: str, group: Array, edge: Array, spacing: Array, tests: Seque
     for g in np.unique(group[group >= 0]):
         rows = group == g
         same = [t for t in tests if (t.material, t.thickness, t.embedment) == (tests[g].material, tests[g].thickness, tests[g].embedment)]
-        out[rows] = resistance(edge[rows], spacing[rows], same, lambda t: _tested(t, which, format))
+        out[rows] = resistance(edge[rows], spacing[rows], same, lambda t, g=g: _tested(t, which, format, tests[g].eta))
     return out
 
 
 @rule("anchors",
       adds=[Column("N_Rd", "N", "design resistance in tension", file="tension_resistance_N", file_unit="N"),
             Column("V_Rd", "N", "design resistance in shear", file="shear_resistance_N", file_unit="N")],
-      clause="EN 1990 6.3.5, D.7; project tests", formula="R_d = R_k(t, h, edge, spacing) / gamma_M",
+      clause="EN 1990 6.3.5, D.7; project tests", formula="R_d = R_k(t, h, edge, spacing) eta_wet eta_frost eta_age eta_direction / gamma_M; no eta for a conditioned series",
       settings={"tests": "materials.tests", "format": "actions.format"})
 def anchor_resistance(test_group: count, edge: mm, spacing: mm, gamma_anchor: ratio, *, format: str, tests: Sequence[Any] = ()) -> tuple[Array, Array]:
     """Tested resistance at the anchor's own edge distance and spacing over the factor."""

@@ -17,7 +17,7 @@ from bimcheck.checks.plate import anchor_count, bending, deflection
 from bimcheck.checks.result import bring_down, governing, result_of
 from bimcheck.core.rule import rules_of
 from bimcheck.core.tables import Table
-from bimcheck.resistances.anchors import covering_group, interpolate, resistance
+from bimcheck.resistances.anchors import anchor_resistance, covering_group, interpolate, resistance
 from bimcheck.resistances.plate import design_strength, plate_stiffness
 
 A = np.array
@@ -150,3 +150,21 @@ def test_results_never_pass_on_nan() -> None:
     assert result_of(u, lacking, empty, np.zeros(4, bool)).tolist() == ["pass", "not_checked", "fail", "not_checked"]
     assert result_of(u, lacking, A(["assumed:x", "", "", ""], dtype=object), A([False, False, False, True])).tolist() == [
         "not_checked", "not_checked", "fail", "fail"]
+
+
+@pytest.mark.parametrize(("conditioned", "factor"), [(True, 1.0), (False, 0.6)])
+def test_a_dry_series_is_reduced_by_the_conditioning_factors(conditioned: bool, factor: float) -> None:
+    # R_d = R_k eta / gamma_M unless the series itself was conditioned: 2 kN, eta 0.75 x 0.8, gamma 2
+    row = SimpleNamespace(edge_mm=50.0, tension_kN=2.0, shear_kN=1.0, kind="characteristic", mean_kN=None, conditioned=conditioned)
+    group = SimpleNamespace(material=0, thickness=9.0, embedment=5.0, spacing=np.nan, tests=(row,), eta=0.75 * 0.8)
+    N_Rd, V_Rd = anchor_resistance(A([0]), A([60.0]), A([200.0]), A([2.0]), format="en1990", tests=(group,))
+    assert N_Rd[0] == pytest.approx(1000 * factor) and V_Rd[0] == pytest.approx(500 * factor)
+
+
+def test_only_what_the_format_asks_for_is_read() -> None:
+    row = SimpleNamespace(edge_mm=50.0, tension_kN=3.0, shear_kN=None, kind="mean", mean_kN=None, conditioned=True)
+    group = SimpleNamespace(material=0, thickness=9.0, embedment=5.0, spacing=np.nan, tests=(row,), eta=1.0)
+    inputs = (A([0]), A([60.0]), A([200.0]), A([3.0]))
+    assert anchor_resistance(*inputs, format="global", tests=(group,))[0][0] == pytest.approx(1000)  # mean over F
+    assert np.isnan(anchor_resistance(*inputs, format="en1990", tests=(group,))[0][0])  # a mean is no characteristic value
+    assert np.isnan(anchor_resistance(*inputs, format="global", tests=(group,))[1][0])  # shear not tested
