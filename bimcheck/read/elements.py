@@ -65,16 +65,20 @@ def bodies_of(opened: Opened, placer: Placer, links: Links, elements: Sequence[A
 def verdicts(elements: Sequence[Any], written: Sequence[Attributes], found: Found, settings: ReadSettings, include: set[int],
              exclude: set[int]) -> list[tuple[str, str]]:
     """Status and reason of every element; a whole whose parts are panels is none itself."""
-    width, height = (x.tolist() for x in found.extents())
-    level, thickness = np.abs(found.n[:, 2]).tolist(), found.thickness.tolist()
-    beside = company(found).tolist()
-    asked = {c for c in settings.selection.classes}
+    width, height = (np.round(x, 2).tolist() for x in found.extents())
+    level, thickness = np.round(np.abs(found.n[:, 2]), 3).tolist(), np.round(found.thickness, 2).tolist()
+    beside = np.minimum(company(found), 1).tolist()
+    asked = set(settings.selection.classes)
+    known: dict[Facts, tuple[str, str]] = {}  # most elements are alike
     out = []
     for i, (element, a) in enumerate(zip(elements, written, strict=True)):
         number = element.id()
-        out.append(decide(Facts(
+        facts = Facts(
             a.ifc_class, a.predefined, a.texts, a.names, found.state[i], width[i], height[i], thickness[i], level[i], found.form[i],
-            a.has_parts, a.in_curtain_wall, number in include, number in exclude, a.ifc_class in asked, beside[i]), settings))
+            a.has_parts, a.in_curtain_wall, number in include, number in exclude, a.ifc_class in asked, beside[i])
+        if facts not in known:
+            known[facts] = decide(facts, settings)
+        out.append(known[facts])
     return _wholes(written, out)
 
 

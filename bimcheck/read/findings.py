@@ -81,13 +81,16 @@ def _forms(elements: Table) -> list[Issue]:
     for row in np.flatnonzero(panel & (elements["form"] == "folded")).tolist():
         out.append(Issue("folded-panel", "warning", f"{_called(elements, row)} is folded: only its larger leg is read",
                          way_out="prove the panel by itself", **_at(elements, row)))  # type: ignore[arg-type]
+    for row in np.flatnonzero(panel & (elements["form"] == "profiled")).tolist():
+        out.append(Issue("profiled-panel", "warning", f"{_called(elements, row)} is ribbed or stepped: only its silhouette is read",
+                         way_out="prove the panel by itself", **_at(elements, row)))  # type: ignore[arg-type]
     return out
 
 
 def _twice(elements: Table, written: Sequence[Attributes]) -> list[Issue]:
     return [Issue("duplicate-property-set", "warning", f"{_called(elements, row)} has the property set '{name}' twice", key=name,
                   way_out="keep one of them", **_at(elements, row))  # type: ignore[arg-type]
-            for row, a in enumerate(written) for name in a.twice]
+            for row, a in enumerate(written) if elements["status"][row] == PANEL for name in a.twice]
 
 
 def _files(models: Sequence[ModelFacts]) -> list[Issue]:

@@ -1,63 +1,50 @@
-"""The gate before any calculation: what a model must bring (IDS), element by element.  Needs the extra `ids`."""
+"""What a model must bring, checked by the IDS file shipped here (buildingSMART Information Delivery Specification)."""
 
 from __future__ import annotations
 
-from collections.abc import Collection
 from importlib import resources
-from pathlib import Path
 from typing import Any
 
 import ifctester.ids
 
 from bimcheck.core.errors import InputError
 
+REQUIRED = "data/required.ids"
 
-def check_ids(file: Any, path: Path | None = None, only: Collection[int] | None = None) -> list[dict[str, Any]]:
-    """Requirements that are not met: a row an element and requirement, by specification and entity number.
 
-    file: open ifcopenshell file.  path: IDS file; left out, the one that comes with bimcheck.  only: entity numbers;
-    restricts rows to these elements.  Keys: guid, step_id, name, spec, requirement, missing.  A specification that must
-    apply to something and applies to nothing gives one row without an element.  Raises InputError.
+def check_ids(file: Any, path: str | None = None) -> list[dict[str, Any]]:
+    """One row an element and requirement that it misses: specification, guid, step_id, ifc_class, name, missing.
+
+    file: an open model; path: another IDS file than the one shipped.  A specification that must apply and finds nothing to
+    apply to gives a row without an element.  Raises InputError for an IDS file that cannot be read.
     """
-    rows: list[dict[str, Any]] = []
-    for spec in _open(path).specifications:
-        spec.validate(file, should_filter_version=False)
-        found = [_row(spec, facet, f) for facet in spec.requirements for f in facet.failures]
-        rows += sorted((r for r in found if only is None or r["step_id"] in only), key=lambda r: r["step_id"])
-        if spec.minOccurs != 0 and not spec.applicable_entities:
-            rows.append(_blank(spec))
-    return rows
+    specifications = _open(path)
+    specifications.validate(file)
+    return [row for s in specifications.specifications for row in _rows(s)]
 
 
-def shipped() -> Path:
-    """The IDS file that comes with bimcheck."""
-    return Path(str(resources.files("bimcheck.read").joinpath("data/required.ids")))
-
-
-def _open(path: Path | None) -> Any:
+def _open(path: str | None) -> Any:
     try:
-        return ifctester.ids.open(str(path or shipped()), validate=True)
+        if path:
+            return ifctester.ids.open(path)
+        return ifctester.ids.from_string(resources.files("bimcheck.read").joinpath(REQUIRED).read_text(encoding="utf-8"))
     except Exception as problem:
-        raise InputError("cannot be read as IDS", str(path), f"check the file: {problem}") from problem
+        raise InputError(f"cannot be read as IDS: {problem}", str(path or REQUIRED), "check it against the IDS schema") from problem
 
 
-def _row(spec: Any, facet: Any, failure: Any) -> dict[str, Any]:
-    element = failure.element if hasattr(failure, "element") else failure["element"]
-    reason = failure.reason if hasattr(failure, "reason") else failure["reason"]
-    return {"guid": getattr(element, "GlobalId", "") or "", "step_id": element.id(), "name": getattr(element, "Name", None) or "",
-            "spec": spec.name, "requirement": facet.to_string("requirement", spec, facet), "missing": str(reason)}
+def _rows(specification: Any) -> list[dict[str, Any]]:
+    rows = [_row(specification.name, element, requirement.to_string("requirement", specification, requirement))
+            for requirement in specification.requirements for element in _failing(requirement)]
+    if specification.minOccurs and not specification.applicable_entities:
+        rows.append({"specification": specification.name, "guid": "", "step_id": 0, "ifc_class": "", "name": "",
+                     "missing": "no element that this applies to"})
+    return sorted(rows, key=lambda r: (r["step_id"], r["missing"]))
 
 
-def _blank(spec: Any) -> dict[str, Any]:
-    wanted = " with ".join(_classes(f) for f in spec.applicability)
-    return {"guid": "", "step_id": 0, "name": "", "spec": spec.name, "requirement": f"at least one {wanted}",
-            "missing": "the model holds no such element"}
+def _failing(requirement: Any) -> list[Any]:
+    return [f["element"] for f in requirement.failures]
 
 
-def _classes(facet: Any) -> str:
-    """Names that the facet allows; another kind of facet in its own words."""
-    name = getattr(facet, "name", None)
-    options = getattr(name, "options", None)
-    if isinstance(options, dict) and "enumeration" in options:
-        return " or ".join(options["enumeration"])
-    return name if isinstance(name, str) else facet.to_string("applicability")
+def _row(name: str, element: Any, missing: str) -> dict[str, Any]:
+    return {"specification": name, "guid": str(element[0]), "step_id": element.id(), "ifc_class": element.is_a(),
+            "name": str(element[2] or ""), "missing": missing}

@@ -1,4 +1,4 @@
-"""Bodies that are no two flat parallel planes, one at a time: tapered, curved, folded, or no plate at all."""
+"""Bodies that are no two flat parallel planes, one at a time: tapered, curved, folded, profiled, or no plate at all."""
 
 from __future__ import annotations
 
@@ -16,6 +16,8 @@ from bimcheck.read.soup import Soup, make
 
 Floats = NDArray[np.float64]
 PARALLEL = np.cos(np.radians(10.0))  # faces steeper to each other than this are no faces of one plate
+THIN = 4.0  # a profiled plate is this many times as wide as it is deep
+FACING = 0.2  # share of its silhouette that its main face covers at least
 MANY = 4000  # faces; a body of more is no panel of plain geometry
 GRAIN = 1e-4  # mm; coordinates are rounded to this before faces are put together
 
@@ -41,7 +43,7 @@ def read_odd(shell: Shell, taper: float) -> list[Odd]:
     partner = next((p for p in planes[1:] if p.normal @ first.normal < -PARALLEL), None)
     if partner and first.area + partner.area >= 0.5 * whole and partner.area >= 0.3 * first.area:
         return [o for o in (_plate(soup, first, partner, taper), _plate(soup, partner, first, taper)) if o]
-    return read_curved(soup) or _folded(soup, planes, whole, taper)
+    return read_curved(soup) or _folded(soup, planes, whole, taper) or _profiled(soup, first)
 
 
 def _planes(soup: Soup) -> list[Plane]:
@@ -137,3 +139,32 @@ def _folded(soup: Soup, planes: list[Plane], whole: float, taper: float) -> list
         return []
     odd = alike[0][1]
     return [Odd("folded", odd.origin, odd.u, odd.v, odd.n, odd.thickness, odd.thickness_max, odd.outline, odd.back)]
+
+
+def _profiled(soup: Soup, face: Plane) -> list[Odd]:
+    """A plank or tray with ribs, kerfs or returns: its silhouette square to the main face, least and greatest depth."""
+    n = face.normal
+    u, v = _axes(soup, face)
+    origin = n * face.offset
+    facing = [f for f in range(len(soup.area)) if abs(soup.normal[f] @ n) > 0.1 and soup.area[f] > 1e-3]
+    shape, beside = _outline(soup, Plane(face.area, n, 0.0, facing), origin, u, v)
+    if shape.is_empty or beside > 0.01 * shape.area or face.area < FACING * shape.area:
+        return []
+    x0, y0, x1, y1 = shape.bounds
+    levels = soup.points[np.unique(soup.a)] @ n
+    depth = float(np.ptp(levels))
+    web = _web(soup, face)
+    if min(x1 - x0, y1 - y0) < THIN * depth or not web > FLAT:
+        return []
+    return [Odd("profiled", origin + soup.base[0], u, v, n, web, depth, numbered(rings_of_polygon(shape)), np.empty((0, 3)))]
+
+
+def _web(soup: Soup, face: Plane) -> float:
+    """Distance from the main face to the largest face that looks the other way behind it."""
+    behind: dict[float, float] = {}
+    for f in np.flatnonzero((soup.area > 1e-3) & (np.abs(soup.normal @ face.normal) > 0.9999)).tolist():
+        at = soup.a[soup.edge_face == f]
+        level = round(float(face.offset - (soup.points[at] @ face.normal).mean()), 2) if len(at) else 0.0
+        if level > FLAT:
+            behind[level] = behind.get(level, 0.0) + float(soup.area[f])
+    return max(behind, key=lambda k: (behind[k], -k), default=0.0)

@@ -35,7 +35,8 @@ def _quads(prisms: list[Prism], rings: list[Floats], rows: Ints, found: Found) -
     a, b = flat[:, 1], flat[:, 3]
     skew = np.linalg.norm(flat[:, 2] - a - b, axis=1) > 1e-3
     spans = np.stack([np.stack([a, b, e], 1), np.stack([a, e, b], 1), np.stack([b, e, a], 1)], 1)  # p, q, r of each pair of faces
-    areas = np.linalg.norm(np.cross(spans[:, :, 0], spans[:, :, 1]), axis=2)
+    with np.errstate(over="ignore", invalid="ignore"):  # sizes beyond any measure are sorted out below
+        areas = np.linalg.norm(np.cross(spans[:, :, 0], spans[:, :, 1]), axis=2)
     best = np.argmax(areas, axis=1)
     at = np.arange(len(rows))
     p, q, r = (spans[at, best, k] for k in range(3))

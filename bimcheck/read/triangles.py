@@ -20,27 +20,28 @@ NONE: Floats = np.empty((0, 3, 3))
 def triangles(bodies: Sequence[Body | None]) -> list[Floats]:
     """(k, 3, 3) a body in its own frame, mm; empty where there is none."""
     out = [NONE] * len(bodies)
-    convex: dict[int, list[int]] = defaultdict(list)
+    by_corners: dict[int, list[int]] = defaultdict(list)
     for i, body in enumerate(bodies):
         if isinstance(body, Shell):
             out[i] = shell_triangles(body)
-        elif isinstance(body, Prism) and _convex(body):
-            convex[len(body.rings[0])].append(i)
+        elif isinstance(body, Prism) and len(body.rings) == 1 and 3 <= len(body.rings[0]) <= 64:
+            by_corners[len(body.rings[0])].append(i)
         elif isinstance(body, Prism) and body.rings and len(body.rings[0]) >= 3:
             out[i] = _caps_and_sides(body)
-    for k, rows in convex.items():
-        for row, found in zip(rows, _prisms([bodies[i] for i in rows], k), strict=True):  # type: ignore[misc]
-            out[row] = found
+    for k, rows in by_corners.items():
+        prisms = [bodies[i] for i in rows]
+        convex = _convex(np.array([p.rings[0] for p in prisms]))  # type: ignore[union-attr]
+        for row, prism, found, plain in zip(rows, prisms, _prisms(prisms, k), convex.tolist(), strict=True):  # type: ignore[arg-type]
+            out[row] = found if plain else _caps_and_sides(prism)  # type: ignore[arg-type]
     return [t if len(t) and np.abs(t).max() < 1e15 and np.ptp(t.reshape(-1, 3), axis=0).max() < HUGE else NONE for t in out]
 
 
-def _convex(prism: Prism) -> bool:
-    if len(prism.rings) != 1 or len(prism.rings[0]) < 3:
-        return False
-    edge = np.roll(prism.rings[0], -1, axis=0) - prism.rings[0]
-    after = np.roll(edge, -1, axis=0)
-    turn = edge[:, 0] * after[:, 1] - edge[:, 1] * after[:, 0]
-    return bool((turn >= 0).all() or (turn <= 0).all()) and len(edge) <= 64
+def _convex(rings: Floats) -> NDArray[np.bool_]:
+    """(n,) of rings (n, k, 2): all corners turn the same way."""
+    edge = np.roll(rings, -1, axis=1) - rings
+    after = np.roll(edge, -1, axis=1)
+    turn = edge[:, :, 0] * after[:, :, 1] - edge[:, :, 1] * after[:, :, 0]
+    return (turn >= 0).all(axis=1) | (turn <= 0).all(axis=1)
 
 
 def _prisms(prisms: Sequence[Prism], k: int) -> Floats:
