@@ -181,6 +181,15 @@ triangles|ragged||||(k, 9) triangles of the body, world
 _SELECTED = """
 pattern_selected|text|pattern||IfcLabel|selected pattern, columns x rows
 n_anchors_selected|count|n_anchors||IfcCountMeasure|anchors of the selected layout
+candidate|count||||row of the candidates table, -1 where no layout fits
+u_layout|1||||greatest utilisation that the layout was selected by; nan where a check cannot be computed
+layout_reason|text||||why no layout is looked for; blank where one is
+way_out|text||||computed changes that would make the panel pass
+way_out_pattern|text||||more anchors than permitted with which it would pass
+way_out_thickness|1||||factor on the least thickness with which it would pass
+way_out_strength|1||||factor on the flexural strength with which it would pass
+way_out_anchors|1||||factor on the anchor resistance with which it would pass
+way_out_size|1||||factor by which the sides would have to be divided
 """
 _PLACED = """
 wx|mm|wx_m|m||centre of the hole's mouth on the rear face, world x

@@ -10,12 +10,14 @@ from functools import cache
 from importlib.resources import files
 
 import numpy as np
+from numpy.typing import NDArray
 
 from bimcheck.core.tables import Table
 from bimcheck.core.units import Array
-from bimcheck.hardware.lengths import bolt_window, counterbore_depth, longest_in
+from bimcheck.hardware.lengths import back_off, bolt_window, counterbore_depth, longest_in, missing
 from bimcheck.hardware.settings import Item
 
+_OTHER = 1e3  # what stands for a misfit that is no length
 _COLUMNS = {  # column of panels -> key of the item
     "embedment": "embedment_mm", "hole_diameter": "hole_diameter_mm", "undercut_radius": "undercut_radius_mm",
     "edge_min_item": "edge_mm", "spacing_min_item": "spacing_mm", "hook_offset": "hook_offset_mm", "heel": "heel_mm",
@@ -34,6 +36,7 @@ class Limits:
     bolt_clearance: float = 0.3
     bolt_wall_max: float = 3.2
     counterbore_max: float = 4.0
+    back_off_turns: float = 0.25
 
 
 @cache
@@ -46,25 +49,40 @@ def invented() -> Mapping[str, Item]:
 def choose(panels: Table, items: Mapping[str, Item], limits: Limits) -> Table:
     """Add the hardware columns of the vocabulary.
 
-    panels: reads material, t_min, t_max, thickness, face, lot.  A panel that no item fits gets the nearest one, so that
-    layouts can be proposed, and `hardware_reason` names the dimension that fails and by how much.
+    panels: reads material, t_min, t_max, face, lot.  A panel that no item fits gets the nearest one, so that layouts can
+    be proposed, and `hardware_reason` names the dimension that fails and by how much; so it does where the thickness or
+    the material is not known.  Of the items that fit the deepest is taken.
     """
     names = list(items)
     t_lot = _least_of_lot(panels)
     cut = counterbore_depth(panels["t_min"], t_lot, np.asarray(panels["face"] == "polished-ungauged", dtype=bool))
     t = panels["t_min"] - cut
-    lack = np.array([_lack(panels, t, cut, items[n], limits) for n in names])  # (items, n) mm missing, 0 where it fits
+    parts = {n: _parts(panels, t, cut, items[n], limits) for n in names}
+    lack = np.array([_lack(p) for p in parts.values()])  # (items, n) mm missing, 0 where it fits
     depth = np.array([items[n].embedment_mm for n in names])
-    score = np.where(lack <= 0, depth[:, None], -1e3 - lack)
-    pick = np.argmax(score, axis=0)
+    pick = np.argmax(np.where(lack <= 0, depth[:, None], 1e-6 * depth[:, None] - lack - _OTHER), axis=0)
     chosen = {c: np.array([getattr(items[n], k) for n in names], dtype=float)[pick] for c, k in _COLUMNS.items()}
-    bolts = np.array([bolt_length(items[n], limits) for n in names])[pick]
+    lengths = np.array([bolt_length(items[n], limits) for n in names])[pick]
     return panels.with_columns(
         item=np.array(names, dtype=object)[pick], counterbore=cut, **chosen,
-        hole_depth=np.array([items[n].embedment_mm + items[n].below_undercut_mm for n in names])[pick],
+        hole_depth=np.array([hole_depth(items[n]) for n in names])[pick],
         residual_required=np.array([items[n].residual_mm for n in names])[pick],
-        bolt_length=bolts, hardware_reason=_reasons(panels, t, cut, items, names, pick, lack, limits),
+        bolt_length=lengths, hardware_reason=_reasons(names, pick, lack, parts),
     )
+
+
+def hole_depth(item: Item) -> float:
+    """Depth of the hole from the rear face (from the bottom of the counterbore where there is one)."""
+    return item.embedment_mm + item.below_undercut_mm
+
+
+def drilling(panels: Table, set_up: str = "") -> NDArray:
+    """(n,) text for the drilling data: from which face depth is set, the recess, and the set-up of the shop."""
+    from_front = np.asarray(panels["face"] == "polished-ungauged", dtype=bool)
+    rows = zip(from_front, np.nan_to_num(panels["counterbore"]), strict=True)
+    told = [(f"depth from the front face{f', counterbore {c:.1f} mm' if c >= 0.05 else ''}" if front else "depth from the rear face")
+            for front, c in rows]
+    return np.array([f"{text}; {set_up}" if set_up else text for text in told], dtype=object)
 
 
 def _least_of_lot(panels: Table) -> Array:
@@ -76,45 +94,52 @@ def _least_of_lot(panels: Table) -> Array:
 
 def bolt_length(item: Item, limits: Limits) -> float:
     """Longest length that engages enough and never bottoms; nan where none does."""
-    outside = item.clip_wall_mm + item.washer_mm + (item.nut_mm if item.fastener == "set-screw" else 0.0)
-    window = bolt_window(item.embedment_mm + item.below_undercut_mm, outside, item.thread_engagement_mm, limits.bolt_clearance,
-                         (limits.undercut_tolerance, limits.clip_tolerance))
-    return longest_in(window, limits.bolt_step, item.bolt_lengths_mm)
+    return longest_in(_window(item, limits), limits.bolt_step, item.bolt_lengths_mm)
 
 
-def _lack(panels: Table, t: Array, cut: Array, item: Item, limits: Limits) -> Array:
-    """(n,) mm by which the item does not fit, 1e3 for another material or wall; 0 where it fits."""
-    parts = _parts(panels, t, cut, item, limits)
-    return np.max([np.maximum(p, 0.0) for p in parts.values()], axis=0)
+def _window(item: Item, limits: Limits) -> tuple[float, float]:
+    """Least and greatest length.  A set screw is backed off from the bottom by turns of its thread."""
+    screw = item.fastener == "set-screw"
+    outside = item.clip_wall_mm + item.washer_mm + (item.nut_mm if screw else 0.0)
+    clearance = back_off(limits.back_off_turns, item.thread_pitch_mm) if screw else limits.bolt_clearance
+    return bolt_window(hole_depth(item), outside, item.thread_engagement_mm, clearance, (limits.undercut_tolerance, limits.clip_tolerance))
+
+
+def _lack(parts: Mapping[str, Array]) -> Array:
+    """(n,) mm by which the item does not fit, 1e3 where it is no matter of a length or not known; 0 where it fits."""
+    return np.max([np.where(np.isnan(p), _OTHER, np.maximum(p, 0.0)) for p in parts.values()], axis=0)
 
 
 def _parts(panels: Table, t: Array, cut: Array, item: Item, limits: Limits) -> dict[str, Array]:
-    depth = item.embedment_mm + item.below_undercut_mm
-    n = panels.n
+    """mm missing by dimension, above 0 where the item does not fit, nan where that is not known."""
+    n, window = panels.n, _window(item, limits)
     suits = {m: any(fnmatchcase(m, g) for g in item.materials) for m in set(panels["material"].tolist())}
-    other = np.array([0.0 if suits[m] else 1e3 for m in panels["material"]])
-    wall = item.fastener == "bolt" and item.clip_wall_mm > limits.bolt_wall_max
+    wall = item.clip_wall_mm - limits.bolt_wall_max if item.fastener == "bolt" else 0.0
     return {
-        "material": other,
+        "not for this material": np.array([0.0 if suits[m] else _OTHER for m in panels["material"]]),
         "panel too thin": item.thickness_min_mm - t,
         "panel too thick": panels["t_max"] - item.thickness_max_mm,
-        "residual too small": item.residual_mm - (t - depth),
+        "residual too small": item.residual_mm - (t - hole_depth(item)),
         "counterbore too deep": cut - limits.counterbore_max,
-        "clip wall too thick for a bolt": np.full(n, item.clip_wall_mm - limits.bolt_wall_max if wall else 0.0),
-        "no bolt length": np.full(n, 1.0 if np.isnan(bolt_length(item, limits)) else 0.0),
+        "clip wall too thick for a bolt": np.full(n, wall),
+        "no bolt length in its window, short": np.full(n, missing(window, limits.bolt_step, item.bolt_lengths_mm)),
     }
 
 
-def _reasons(panels: Table, t: Array, cut: Array, items: Mapping[str, Item], names: list[str], pick: Array, lack: Array, limits: Limits) -> Array:
-    out = np.full(panels.n, "", dtype=object)
+def _reasons(names: list[str], pick: Array, lack: Array, parts: Mapping[str, Mapping[str, Array]]) -> NDArray:
+    out = np.full(len(pick), "", dtype=object)
     for i, name in enumerate(names):
         rows = np.flatnonzero((pick == i) & (lack[i] > 0))
         if not len(rows):
             continue
-        parts = _parts(panels.take(rows), t[rows], cut[rows], items[name], limits)
-        worst = np.argmax(list(parts.values()), axis=0)
-        for r, w in zip(rows, worst, strict=True):
-            what = list(parts)[w]
-            amount = "" if what in ("material", "no bolt length") else f" by {lack[i][r]:.1f} mm"
-            out[r] = f"no item fits; nearest {name}: {what}{amount}"
+        values = np.array([p[rows] for p in parts[name].values()])
+        worst = np.argmax(np.where(np.isnan(values), np.inf, values), axis=0)
+        for r, w, value in zip(rows, worst, values[worst, np.arange(len(rows))], strict=True):
+            out[r] = f"no item fits; nearest {name}: {_told(list(parts[name])[w], float(value))}"
     return out
+
+
+def _told(what: str, value: float) -> str:
+    if np.isnan(value):
+        return "thickness not known"
+    return what if value >= _OTHER else f"{what} by {value:.1f} mm"

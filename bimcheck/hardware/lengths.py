@@ -38,6 +38,18 @@ def longest_in(window: tuple[float, float], step: float, offered: Sequence[float
     return best if best >= least - 1e-9 else math.nan
 
 
+def missing(window: tuple[float, float], step: float, offered: Sequence[float] = ()) -> float:
+    """mm by which the nearest length on offer misses the window; 0 where one lies in it."""
+    least, greatest = window
+    lengths = list(offered) or [math.floor(greatest / step + 1e-9) * step, math.ceil(least / step - 1e-9) * step]
+    return max(min(max(least - x, x - greatest, 0.0) for x in lengths), least - greatest, 0.0)
+
+
+def back_off(turns: float, pitch: float) -> float:
+    """Room in mm that a set screw leaves below it when it is backed off from the bottom of the hole."""
+    return turns * pitch
+
+
 def counterbore_depth(t: Array, t_lot: Array, from_front: Array) -> Array:
     """Flat recess of polished ungauged panels: t - t_min of the lot; 0 where depth is set from the rear face."""
     return np.where(from_front, np.maximum(np.nan_to_num(t - t_lot), 0.0), 0.0)

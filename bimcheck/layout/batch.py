@@ -69,7 +69,7 @@ def solved(classes: Sequence[Class], cls: Index, pattern: Index, points: Array, 
     points = in_slot_order(points)
     table = solve([_job(classes[c], p) for c, p in zip(cls, points, strict=True)])
     shares = {k: np.asarray(table[k].values, dtype=float).reshape(points.shape[:2]) for k in _SHARES}
-    columns = {k: v for k, v in table.columns.items() if k not in _SHARES}
+    columns = {k: np.asarray(v) for k, v in table.columns.items() if k not in _SHARES}
     return Batch(classes, cls, pattern, points, columns, shares, _geometry(classes, cls, points))
 
 

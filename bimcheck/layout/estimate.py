@@ -101,7 +101,7 @@ def _look_up(pattern: tuple[int, int], size: Array, area: Array, inset: Array, r
     turned = known[0] < known[1]
     aspect, fx, fy = size[:, 1] / size[:, 0], inset[:, 0], inset[:, 1]
     at = _coordinates(1 / aspect, fy, fx) if turned else _coordinates(aspect, fx, fy)
-    rigid, *elastic = _splines()[known[::-1] if turned else known]
+    rigid, *elastic = _splines()[_turned(known) if turned else known]
     values = [rigid(at), *(s(np.column_stack([_soft(softness / area), at])) for s in elastic)]
     few = known[0] * known[1] / n  # more anchors than the table knows: each takes less
     per_log = ((1 + NU) / (4 * np.pi) * np.log(REFERENCE * np.sqrt(area) / radius))[:, None]
@@ -114,12 +114,16 @@ def _look_up(pattern: tuple[int, int], size: Array, area: Array, inset: Array, r
                     values[-1][:, 2] * area**2 * few, most, least)
 
 
+def _turned(pattern: tuple[int, int]) -> tuple[int, int]:
+    return pattern[1], pattern[0]
+
+
 def _nearest(pattern: tuple[int, int], n: int) -> tuple[int, int]:
     """The pattern itself where the table has it (or its transpose), else the largest of the table with fewer anchors."""
-    if pattern in PATTERNS or pattern[::-1] in PATTERNS:
+    if pattern in PATTERNS or _turned(pattern) in PATTERNS:
         return pattern
     nx, ny = pattern
-    fits = [p for p in (*PATTERNS, *(q[::-1] for q in PATTERNS)) if p[0] <= nx and p[1] <= ny]
+    fits = [p for p in (*PATTERNS, *map(_turned, PATTERNS)) if p[0] <= nx and p[1] <= ny]
     return max(fits, key=lambda p: (p[0] * p[1], p), default=(2, 2))
 
 

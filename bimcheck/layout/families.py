@@ -178,4 +178,5 @@ def preferred_steps(found: Family | Listed, wanted: list[float]) -> tuple[NDArra
 
 
 def _ends_in(steps: Array, side: float, wanted: list[float]) -> NDArray[np.bool_]:
-    return np.isclose(steps[:, 0][:, None], wanted, atol=1e-6).any(axis=1) & np.isclose(side - steps[:, -1][:, None], wanted, atol=1e-6).any(axis=1)
+    off = [np.abs(v - np.array(wanted)).min(axis=1) for v in (steps[:, :1], side - steps[:, -1:])]
+    return np.maximum(*off) < TOLERANCE

@@ -116,7 +116,8 @@ def tributary_in_polygon(outline: shapely.Polygon, points: Array) -> Array:
     """(n,) areas of the Voronoi cells of points (n, 2), clipped to the outline."""
     cells = shapely.get_parts(shapely.voronoi_polygons(shapely.MultiPoint(points), extend_to=outline.envelope))
     owner = [int(np.argmin(shapely.distance(cells[k], shapely.points(points)))) for k in range(len(cells))]
-    return np.bincount(owner, shapely.area(shapely.intersection(cells, outline)), len(points))
+    areas = np.asarray(shapely.area(shapely.intersection(cells, outline)), dtype=float)
+    return np.asarray(np.bincount(owner, areas, len(points)), dtype=float)
 
 
 def hanging(points: Array) -> tuple[NDArray[np.bool_], Array]:

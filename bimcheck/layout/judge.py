@@ -53,7 +53,7 @@ class Judge:
             known = segment(np.minimum, ~np.isnan(values), anchors["candidate"], candidates.n, 1.0)
             u.append(np.where(known > 0, -np.inf, np.nan))
         every = np.array(u).reshape(-1, candidates.n)
-        return Verdict(np.fmax.reduce(every, axis=0, initial=-np.inf), ~np.isnan(every).any(axis=0))
+        return Verdict(np.fmax.reduce(every, axis=0, initial=-np.inf), np.asarray(~np.isnan(every).any(axis=0)))
 
 
 @dataclass(frozen=True)
@@ -70,7 +70,7 @@ class Verdict:
     @property
     def rank(self) -> Array:
         """(m,) smaller is better: what cannot be computed comes after all that can."""
-        return np.round(np.minimum(self.u, 1e3), 9) + np.where(self.known, 0.0, 1e4)
+        return np.asarray(np.round(np.minimum(self.u, 1e3), 9) + np.where(self.known, 0.0, 1e4), dtype=float)
 
 
 def _worst_of_anchors(values: Array, candidate: Index, n: int) -> Array:

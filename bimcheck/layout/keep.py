@@ -40,7 +40,7 @@ def read_kept(path: Path, panels: Table) -> Kept:
     panel = np.array([_panel(r, _where(panels), path) for r in rows], dtype=np.int64)
     x, y = (np.array([_number(r, k, path) for r in rows]) for k in (_X, _Y))
     order = np.argsort(panel, kind="stable")
-    points = np.column_stack([panels["width"][panel] - x, y]) if len(rows) else np.empty((0, 2))
+    points = np.column_stack([panels["width"][panel] - x, y]) if rows else np.empty((0, 2))
     return Kept(panel[order], points[order])
 
 

@@ -22,7 +22,7 @@ def inside(site: Site, edge: float, points: Array) -> NDArray[np.bool_]:
     """(k,) True where every anchor (k, n, 2) lies on the panel at least `edge` from outline and cut-outs."""
     at = shapely.points(np.nan_to_num(points, nan=-1e9))
     ok = shapely.covers(site.polygon, at) & (shapely.distance(site.polygon.boundary, at) >= edge + SLACK / 2 - HOLD)
-    return ok.all(axis=1)
+    return np.asarray(np.logical_and.reduce(ok, axis=1))
 
 
 def scanned(site: Site, edge: float, shares: Array, rows: Array, rounding: float) -> Array:

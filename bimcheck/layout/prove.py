@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from bimcheck.core.tables import Table, segment
 from bimcheck.core.units import Array
@@ -17,7 +18,19 @@ from bimcheck.layout.jobs import Solve
 from bimcheck.layout.judge import Judge
 from bimcheck.layout.patterns import Pattern
 from bimcheck.layout.polygons import triangles
-from bimcheck.layout.search import Agents, Field, Learnt, around, first_of, first_strides, learn, look, ranked, start, walk
+from bimcheck.layout.search import (
+    Agents,
+    Field,
+    Learnt,
+    around,
+    first_of,
+    first_strides,
+    learn,
+    look,
+    ranked,
+    start,
+    walk,
+)
 from bimcheck.layout.settings import Layout
 
 SKIP = 1.35  # estimated utilisation above which a wave is not worth solving: estimates are within a fifth
@@ -26,6 +39,7 @@ CLOSE = 1.06  # a panel that fails by less is worth another look
 FULL_TURNS = 2  # walks of all agents after the first proofs; then only panels that just fail are looked at
 GAIN = 1e-3  # promised gain below which another position is not solved
 _AGAIN = (4, 2, 1)  # strides, in positions, of the walks after the first
+Flags = NDArray[np.bool_]
 TRIANGLE: Pattern = (3, 0)  # pattern of three anchors on a triangle: no grid
 
 
@@ -40,12 +54,12 @@ class Proof:
     panel: Index
     layout: Index
     u: Array
-    known: Array
+    known: Flags
     rank: Array
-    preferred: Array
+    preferred: Flags
 
     @property
-    def passes(self) -> Array:
+    def passes(self) -> Flags:
         return self.known & (self.u <= 1 + 1e-9)
 
     def best(self) -> Index:
@@ -87,7 +101,7 @@ def wave(run: Run, pending: Index, n: int, patterns: Sequence[Pattern], skip: fl
         new = np.array([p for p in chosen if p not in done], dtype=np.int64).reshape(-1, 3)
         if not len(new):
             break
-        done |= set(map(tuple, new.tolist()))
+        done |= {(int(f), int(i), int(j)) for f, i, j in new}
         part, learnt = _prove(run, field, pending, n, new, learnt)
         proof = part if proof is None else proof.plus(part)
         again = agents if turn < FULL_TURNS else _close(field, proof, np.array(sorted(done), dtype=np.int64), agents)

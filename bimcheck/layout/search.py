@@ -10,6 +10,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from bimcheck.core.units import Array
 from bimcheck.layout.batch import Batch, Index, estimated
@@ -87,9 +88,9 @@ def guess(field: Field, family: Index, ix: Index, iy: Index, n: int, learnt: Map
     kinds = np.array([f.pattern for f in field.families]).reshape(-1, 2)[family]
     out = {}
     for code, rows in groups(kinds[:, 0] * 1000 + kinds[:, 1]):
-        rows = rows[allowed[rows]]
-        if len(rows):
-            out[code] = (rows, estimated(field.classes, field.owner[family[rows]], (code // 1000, code % 1000), points[rows], factors[rows]))
+        some = rows[allowed[rows]]
+        if len(some):
+            out[code] = (some, estimated(field.classes, field.owner[family[some]], (code // 1000, code % 1000), points[some], factors[some]))
     return out
 
 
@@ -119,7 +120,7 @@ def start(field: Field, panel: Index, family: Index, n: int, learnt: Mapping[int
     return Agents(family[agent[best]], panel[agent[best]], ix[best], iy[best], rank[best])
 
 
-def first_of(group: Index, *keys: Array) -> Index:
+def first_of(group: Index, *keys: NDArray) -> Index:
     """Rows that come first in their group by `keys`, the first key counting most."""
     order = np.lexsort((*keys[::-1], group))
     return order[np.flatnonzero(np.r_[True, np.diff(group[order]) != 0])] if len(order) else order

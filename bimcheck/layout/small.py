@@ -7,7 +7,6 @@ from numpy.typing import NDArray
 
 from bimcheck.core.tables import Table
 from bimcheck.core.units import Array
-from bimcheck.layout.batch import Index
 from bimcheck.layout.classes import Class
 from bimcheck.layout.families import family
 from bimcheck.layout.patterns import parse
@@ -46,7 +45,7 @@ def _too_small(area: Array, least: float) -> NDArray:
 
 def _no_room(run: Run, panels: Table) -> NDArray:
     """Which length is missing: the least panel that takes two anchors is twice the edge distance and a spacing."""
-    need: Index = np.array([2 * c.edge.max() + c.spacing for c in run.classes])[run.cls] if panels.n else np.empty(0)
+    need = np.array([2 * c.edge.max() + c.spacing for c in run.classes])[run.cls] if panels.n else np.empty(0)
     short = np.minimum(panels["width"], panels["height"])
     return np.array([f"small-piece: no permitted pattern fits; least side {s:.0f} mm, two anchors need {k:.0f} mm" if s < k else
                      "small-piece: no permitted pattern fits between edges, supports and what must be avoided"

@@ -11,6 +11,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from bimcheck.core.tables import Table, Tables
 from bimcheck.layout.batch import Batch, Index, join
@@ -126,7 +127,7 @@ def _with_kept(this: Run, state: _State, kept: Kept) -> _State:
     return state
 
 
-def _ways_out(this: Run, state: _State, free: Index) -> WayOut:
+def _ways_out(this: Run, state: _State, free: NDArray[np.bool_]) -> WayOut:
     failing = np.flatnonzero(~settled(state.choice) & (state.choice.n > 0))
     def next_rows(rows: Index, patterns: Sequence[Pattern]) -> Choice:
         fresh = _State({}, Choice.none(this.judge.panels.n))

@@ -72,7 +72,7 @@ def ways_out(run: Run, batches: Mapping[int, Batch], choice: Choice, failing: In
         pattern[row] = f"{more.n[row]} anchors"
     text = np.full(n, "", dtype=object)
     for row in failing.tolist():
-        text[row] = sentence(run.judge.panels, row, {k: v[row] for k, v in factors.items()}, str(pattern[row]))
+        text[row] = sentence(run.judge.panels, row, {k: float(v[row]) for k, v in factors.items()}, str(pattern[row]))
     return WayOut(factors, pattern, text)
 
 

@@ -11,6 +11,7 @@ import sys
 import tempfile
 import time
 from collections.abc import Sequence
+from functools import partial
 from pathlib import Path
 
 import numpy as np
@@ -38,7 +39,7 @@ def bench_tower() -> None:
         where = Path(tempfile.mkdtemp())
         panels = tower(shapes)
         for cache in ("cold", "warm"):
-            plates = Timer(lambda jobs: layouts(jobs, where=where))
+            plates = Timer(partial(layouts, where=where))
             rules = Timer(plain.evaluate)
             begin = time.perf_counter()
             s = run({"panels": panels, "facades": plain.facades()}, Layout(), plates, rules, plain.CHECKS)

@@ -37,7 +37,7 @@ def test_best_inset_of_a_square() -> None:
 
 
 def test_few_layouts_are_solved() -> None:
-    """About four a shape and wave (design of the search)."""
+    """About four a shape and wave (design of the search), a few more where a panel just fails."""
     panels = random_panels(4, 40)
-    s = run({"panels": panels, "facades": plain.facades()}, Layout(standardise="none"), plain.solve, plain.evaluate, plain.CHECKS)
-    assert s.counts["layouts_solved"] <= 4 * 40
+    s = run({"panels": panels, "facades": plain.facades()}, Layout(patterns=["2x2"]), plain.solve, plain.evaluate, plain.CHECKS)
+    assert s.counts["layouts_solved"] <= 5 * 40

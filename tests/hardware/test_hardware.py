@@ -1,0 +1,150 @@
+"""Items, lengths and depths.  Worked cases by hand (docs/method/hardware.md); practice: common practice, no source."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from bimcheck.core.errors import InputError
+from bimcheck.core.tables import Table
+from bimcheck.hardware.catalogue import read_items
+from bimcheck.hardware.choose import Limits, bolt_length, choose, drilling, hole_depth, invented
+from bimcheck.hardware.lengths import back_off, bolt_window, counterbore_depth, longest_in, missing, stack_worst_case
+from bimcheck.hardware.settings import Item
+
+DEEP = Item(materials=["granite"], thickness_min_mm=27, embedment_mm=15, hole_diameter_mm=11, undercut_radius_mm=6.5,
+            residual_mm=9, edge_mm=50, spacing_mm=120, fastener="set-screw", clip_wall_mm=4, thread_engagement_mm=6)
+FLAT = Item(materials=["granite"], thickness_min_mm=18, embedment_mm=10, hole_diameter_mm=9, undercut_radius_mm=5.3,
+            residual_mm=6, edge_mm=50, spacing_mm=100, clip_wall_mm=3)
+ITEMS = {"demo-flat": FLAT, "demo-deep": DEEP}
+
+
+def panels(t_min: list[float], **columns) -> Table:
+    n = len(t_min)
+    t = np.array(t_min, dtype=float)
+    base = {"material": "granite", "face": "gauged", "lot": "L1"}
+    text = {k: np.array(np.broadcast_to(np.array(columns.pop(k, v), dtype=object), n)) for k, v in base.items()}
+    return Table("panels", n, {"t_min": t, "t_max": t * 1.1, "thickness": t * 1.05, **text, **columns})
+
+
+def test_bolt_by_hand() -> None:
+    """Hole 11.0, wall 3.0, washer 0.5, thread 4.0, room 0.3, tolerances 0.4 + 0.1: 8.0 <= l <= 13.7; steps of 1.5: 13.5."""
+    assert bolt_window(11.0, 3.5, 4.0, 0.3, (0.4, 0.1)) == pytest.approx((8.0, 13.7))
+    assert bolt_length(FLAT, Limits()) == 13.5
+
+
+def test_set_screw_by_hand() -> None:
+    """Hole 16, wall 4, washer 0.5, nut 5, backed off a quarter turn of 1.0 mm: l <= 9.5 + 16 - 0.25 - 0.5 = 24.75; 24.0."""
+    assert bolt_length(DEEP, Limits()) == 24.0
+    assert back_off(0.5, 1.0) == 0.5
+
+
+def test_lengths_on_offer() -> None:
+    assert longest_in((8.0, 13.7), 1.5, [6, 12, 14]) == 12
+    assert np.isnan(longest_in((8.0, 8.4), 1.5))
+    assert missing((8.0, 8.4), 1.5) == pytest.approx(0.5)  # 7.5 is 0.5 short, 9.0 is 0.6 long
+    assert missing((8.0, 13.7), 1.5, [20.0]) == pytest.approx(6.3)
+    assert missing((8.0, 13.7), 1.5) == 0.0
+    assert missing((9.0, 8.0), 1.5) >= 1.0  # no length at all can do both
+
+
+@settings(max_examples=60, deadline=None)
+@given(depth=st.floats(5, 30), outside=st.floats(2, 12), thread=st.floats(2, 8), room=st.floats(0, 1),
+       tolerances=st.lists(st.floats(0, 0.6), min_size=1, max_size=3), share=st.lists(st.floats(-1, 1), min_size=3, max_size=3))
+def test_a_bolt_never_bottoms_and_always_engages(depth, outside, thread, room, tolerances, share) -> None:
+    """For any real depth and clip within their tolerances."""
+    length = longest_in(bolt_window(depth, outside, thread, room, tolerances), 1.5)
+    if np.isnan(length):
+        return
+    off = sum(t * s for t, s in zip(tolerances, share, strict=False))
+    assert length - outside <= depth - room - off + 1e-9
+    assert length - outside + off >= thread - 1e-9
+    assert length / 1.5 == pytest.approx(round(length / 1.5))
+
+
+@settings(max_examples=40, deadline=None)
+@given(t=st.lists(st.floats(15, 60), min_size=1, max_size=6))
+def test_residual_is_kept_where_an_item_fits(t: list[float]) -> None:
+    done = choose(panels(t), ITEMS, Limits())
+    fits = done["hardware_reason"] == ""
+    left = done["t_min"] - done["counterbore"] - done["hole_depth"]
+    assert (left[fits] >= done["residual_required"][fits] - 1e-9).all()
+    assert (~fits[np.array(t) < 18]).all()
+
+
+def test_the_deepest_item_that_fits_is_taken() -> None:
+    done = choose(panels([28.5, 19.0, 26.0]), ITEMS, Limits())
+    assert done["item"].tolist() == ["demo-deep", "demo-flat", "demo-flat"]
+    assert done["embedment"].tolist() == [15, 10, 10]
+    assert done["hole_depth"].tolist() == [16, 11, 11]
+    assert (done["hardware_reason"] == "").all()
+
+
+def test_the_reason_names_dimension_and_amount() -> None:
+    thin, glass, unknown = choose(panels([16.5, 30.0, np.nan], material=["granite", "slate", "granite"]), ITEMS, Limits())["hardware_reason"]
+    assert thin == "no item fits; nearest demo-flat: panel too thin by 1.5 mm"
+    assert "not for this material" in glass
+    assert "thickness not known" in unknown  # nan never fits
+
+
+def test_a_bolt_does_not_take_a_thick_clip() -> None:
+    thick = FLAT.model_copy(update={"clip_wall_mm": 4.0})
+    reason = choose(panels([20.0]), {"demo-thick": thick}, Limits())["hardware_reason"][0]
+    assert "clip wall too thick for a bolt by 0.8 mm" in reason
+
+
+def test_counterbore_brings_panels_down_to_the_thinnest_of_their_lot() -> None:
+    """Polished ungauged: t - t_min of the lot, embedment and residual alike; gauged panels get none."""
+    stone = panels([28.0, 29.5, 31.0, 33.0], lot=["A", "A", "B", "A"], face="polished-ungauged")
+    done = choose(stone, ITEMS, Limits(counterbore_max=4.0))
+    np.testing.assert_allclose(done["counterbore"], [0, 1.5, 0, 5.0])
+    assert "counterbore too deep by 1.0 mm" in done["hardware_reason"][3]
+    left = done["t_min"] - done["counterbore"] - done["hole_depth"]
+    np.testing.assert_allclose(left[[0, 1, 3]], 12.0)
+    np.testing.assert_allclose(choose(panels([28.0, 29.5]), ITEMS, Limits())["counterbore"], 0)
+    np.testing.assert_allclose(counterbore_depth(np.array([np.nan]), np.array([28.0]), np.array([True])), 0)
+
+
+def test_drilling_data_name_the_face_and_the_set_up() -> None:
+    stone = choose(panels([28.0, 29.5], face="polished-ungauged"), ITEMS, Limits())
+    first, second = drilling(stone, "vacuum on the rear")
+    assert first == "depth from the front face; vacuum on the rear"
+    assert second == "depth from the front face, counterbore 1.5 mm; vacuum on the rear"
+    assert drilling(choose(panels([28.0]), ITEMS, Limits()))[0] == "depth from the rear face"
+
+
+def test_demo_items_have_a_length_and_leave_material() -> None:
+    """Every invented item works at its own least thickness."""
+    for name, item in invented().items():
+        assert name.startswith("demo-")
+        assert np.isfinite(bolt_length(item, Limits())), name
+        assert item.thickness_min_mm - hole_depth(item) >= item.residual_mm - 1e-9, name
+
+
+def test_worst_case_stack() -> None:
+    assert stack_worst_case([0.4, 0.1, 0.2]) == pytest.approx(0.7)
+
+
+def test_catalogue_as_csv(tmp_path: Path) -> None:
+    file = tmp_path / "items.csv"
+    file.write_text("name,materials,thickness_min_mm,embedment_mm,hole_diameter_mm,undercut_radius_mm,edge_mm,spacing_mm,bolt_lengths_mm\n"
+                    "demo-a,granite lime*,18,10,9,5.3,50,100,12 13.5\ndemo-b,,27,15,11,6.5,50,120,\n")
+    items = read_items(file)
+    assert list(items) == ["demo-a", "demo-b"]
+    assert items["demo-a"].materials == ["granite", "lime*"]
+    assert items["demo-a"].bolt_lengths_mm == [12, 13.5]
+    assert items["demo-b"].materials == ["*"]
+
+
+@pytest.mark.parametrize(("text", "what"), [
+    ("name,depth\na,1\n", "depth"), ("name,thickness_min_mm\na,18\na,20\n", "embedment_mm"), ("name\n", "without items"),
+    ("name,thickness_min_mm\n,18\n", "missing or stands twice")])
+def test_bad_catalogues_are_refused(tmp_path: Path, text: str, what: str) -> None:
+    file = tmp_path / "items.csv"
+    file.write_text(text)
+    with pytest.raises(InputError, match=what):
+        read_items(file)
