@@ -16,12 +16,13 @@ from bimcheck.core.tables import Table, Tables, gather
 from bimcheck.write.ifc_block import Block, Holders, Subjects, ordinals
 from bimcheck.write.ifc_fasteners import Anchors, write_fasteners
 from bimcheck.write.ifc_model import facts, placements, taken_names
-from bimcheck.write.ifc_properties import CAUTION, SETS, STATUS, Check, properties
+from bimcheck.write.ifc_properties import CAUTION, SETS, Check, properties
 from bimcheck.write.ifc_quantities import SET_NAMES, write_quantities
 from bimcheck.write.ifc_run import OWNER_ENTITIES, Run, owner_history, record, record_size
 from bimcheck.write.ifc_sets import write_sets
 from bimcheck.write.ifc_settings import Ifc
 from bimcheck.write.ifc_templates import write_templates
+from bimcheck.write.ours import STATUS
 from bimcheck.write.step_block import insertion, pieces
 
 

@@ -7,8 +7,9 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from bimcheck.core.columns import Column
+from bimcheck.write.ours import STATUS
 
-STATUS, PANEL, WIND, ANCHORAGE = "Bimcheck_Status", "Bimcheck_Panel", "Bimcheck_Wind", "Bimcheck_Anchorage"
+PANEL, WIND, ANCHORAGE = "Bimcheck_Panel", "Bimcheck_Wind", "Bimcheck_Anchorage"
 CHECKS, FABRICATION, FURTHER = "Bimcheck_Checks", "Bimcheck_Fabrication", "Bimcheck_Further"
 
 SETS: dict[str, str] = {

@@ -7,6 +7,7 @@ or the relationship that holds it, carries its slot as a text, so that a file re
 from __future__ import annotations
 
 RUN = "Bimcheck_Run"
+STATUS = "Bimcheck_Status"  # on every element considered
 
 # kind of our rooted entities by the IFC type that may hold it
 KINDS: dict[bytes, tuple[str, ...]] = {

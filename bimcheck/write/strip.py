@@ -7,15 +7,12 @@ from collections import Counter
 from collections.abc import Iterator, Set
 from dataclasses import dataclass
 
-from bimcheck.core.ids import derived
-from bimcheck.write.guids import may_be_derived
-from bimcheck.write.ours import HELPERS, KINDS
+from bimcheck.write.ours import HELPERS
+from bimcheck.write.recognise import Statements, recognise
 from bimcheck.write.step_block import cut
-from bimcheck.write.step_scan import GAP, Entity, bounds, entities, references, strings
-from bimcheck.write.step_text import unquoted
+from bimcheck.write.step_scan import Entity, bounds, entities, references
 
 _PARTS = re.compile(rb"'[^']*'|/\*.*?\*/|[(),]|[^'(),/]+|/", re.S)
-_MORE_HOLDERS = 8  # ordinals tried beyond the holders of a GlobalId in this file: others may be in other files of a run
 
 
 @dataclass(frozen=True)
@@ -35,56 +32,12 @@ def strip(data: bytes, where: str = "") -> Stripped:
     untouched = cut(data)
     if untouched is not None:
         return Stripped(untouched.data, True, untouched.removed)
-    file = _File(data, list(entities(data, found)))
+    file = Statements(data, list(entities(data, found)))
     gone = _with_orphans(file, recognise(file))
     return Stripped(_splice(file, gone), not gone, len(gone)) if gone else Stripped(data, True, 0)
 
 
-class _File:
-    """Statements of a file with what they refer to, read once."""
-
-    def __init__(self, data: bytes, all_entities: list[Entity]) -> None:
-        self.data, self.all = data, all_entities
-        self.refs = {e.number: references(data[e.start : e.end])[1:] for e in all_entities}
-        self.by_number = {e.number: e for e in all_entities}
-
-    def texts(self, number: int) -> list[str]:
-        entity = self.by_number[number]
-        return [unquoted(s) for s in strings(self.data[entity.start : entity.end])]
-
-    def guid(self, number: int) -> str:
-        """The first attribute where it is a text: a GlobalId, if the entity has one."""
-        entity = self.by_number.get(number)
-        found = entity and re.match(rb"[^(]*\(" + GAP + rb"'([^']*)'", self.data[entity.start : entity.end], re.S)
-        return found[1].decode("ascii", "replace") if found else ""
-
-
-def recognise(file: _File) -> set[int]:
-    """Numbers of the rooted entities whose GlobalId derives from what they belong to."""
-    candidates = [e for e in file.all if e.type in KINDS and may_be_derived(file.guid(e.number))]
-    numbers = {e.number for e in candidates}
-    holders: dict[int, list[int]] = {}
-    for number in numbers:
-        for ref in file.refs[number]:
-            holders.setdefault(ref, []).append(number)
-    projects = [file.guid(e.number) for e in file.all if e.type == b"IFCPROJECT"]
-    copies = Counter(file.guid(r) for number in numbers for r in file.refs[number])
-    return {e.number for e in candidates if _is_ours(file, e, holders.get(e.number, []), projects, copies)}
-
-
-def _is_ours(file: _File, entity: Entity, holders: list[int], projects: list[str], copies: Counter[str]) -> bool:
-    wanted = file.guid(entity.number)
-    near = dict.fromkeys(g for n in (entity.number, *holders) for r in (*file.refs[n], *holders) if (g := file.guid(r)))
-    bases = [g for g in (*near, *projects) if g != wanted]
-    slots = dict.fromkeys(s for n in (entity.number, *holders) for s in ("", *file.texts(n)[1:])) | near
-    names = [(base, kind, slot) for base in bases for kind in KINDS[entity.type] for slot in slots]
-    if any(derived(*name) == wanted for name in names):
-        return True
-    most = max((copies[b] for b in bases), default=0)
-    return any(derived(*name, n) == wanted for n in range(1, min(most, 2 * _MORE_HOLDERS) + _MORE_HOLDERS) for name in names)
-
-
-def _with_orphans(file: _File, gone: set[int]) -> set[int]:
+def _with_orphans(file: Statements, gone: set[int]) -> set[int]:
     """Ours and the helpers that nothing else uses."""
     uses = Counter(r for refs in file.refs.values() for r in refs)
     gone, waiting = set(gone), list(gone)
@@ -98,7 +51,7 @@ def _with_orphans(file: _File, gone: set[int]) -> set[int]:
     return gone
 
 
-def _splice(file: _File, gone: set[int]) -> bytes:
+def _splice(file: Statements, gone: set[int]) -> bytes:
     """The text without the statements `gone`; later references to them are taken out of the lists they stand in."""
     gone = set(gone)
     while dangling := [e for e in file.all if e.number not in gone and not gone.isdisjoint(file.refs[e.number])]:
@@ -110,7 +63,7 @@ def _splice(file: _File, gone: set[int]) -> bytes:
     return b"".join(_kept(file, gone, changed))
 
 
-def _kept(file: _File, gone: set[int], changed: dict[int, bytes]) -> Iterator[bytes]:
+def _kept(file: Statements, gone: set[int], changed: dict[int, bytes]) -> Iterator[bytes]:
     at = 0
     for e in file.all:
         if e.number in gone or e.number in changed:

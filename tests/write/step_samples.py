@@ -49,7 +49,7 @@ REFUSED: dict[str, bytes] = {
 }
 
 
-def block(place: Insertion, name: str = "Bimcheck_Wind") -> list[str]:
+def block(place: Insertion, name: str = "Bimcheck_Wind", key: str = "Bimcheck_Wind") -> list[str]:
     """A run record and one set on the panel #40, the least a block can be."""
     n, last = place.first, place.first + 6
     return [
@@ -57,8 +57,8 @@ def block(place: Insertion, name: str = "Bimcheck_Wind") -> list[str]:
         f"(#{n + 2}));\n",
         f"#{n + 1}=IFCRELDEFINESBYPROPERTIES('{derived(PROJECT, 'set-link', 'Bimcheck_Run')}',$,'Bimcheck_Run',$,(#1),#{n});\n",
         f"#{n + 2}=IFCPROPERTYSINGLEVALUE('Version',$,IFCLABEL('0; it''s'),$);\n",
-        f"#{n + 3}=IFCPROPERTYSET('{derived(PANEL, 'set', 'Bimcheck_Wind')}',$,'{name}',$,(#{n + 5},#{n + 6}));\n",
-        f"#{n + 4}=IFCRELDEFINESBYPROPERTIES('{derived(PANEL, 'set-link', 'Bimcheck_Wind')}',$,'Bimcheck_Wind',$,(#40),"
+        f"#{n + 3}=IFCPROPERTYSET('{derived(PANEL, 'set', key)}',$,'{name}',$,(#{n + 5},#{n + 6}));\n",
+        f"#{n + 4}=IFCRELDEFINESBYPROPERTIES('{derived(PANEL, 'set-link', key)}',$,'{key}',$,(#40),"
         f"#{n + 3});\n",
         f"#{n + 5}=IFCPROPERTYSINGLEVALUE('A',$,IFCREAL(1.),$);\n",
         f"#{n + 6}=IFCPROPERTYSINGLEVALUE('B',$,IFCREAL(2.5),$);\n",

@@ -7,7 +7,7 @@ import uuid
 import ifcopenshell.guid
 
 from bimcheck.core.ids import derived
-from bimcheck.write.guids import derive, derive_all, may_be_derived, space, suffix
+from bimcheck.write.guids import derive, derive_all, fingerprint, space, spaces, suffix, unmarked
 
 PANELS = ["3vB2YO$MX4xv5uCqZZG05x", "0YvctVUKr0kugbFTf53O9L", "too short", "", "3vB2YO$MX4xv5uCqZZG05?"]
 
@@ -23,5 +23,9 @@ def test_the_standard_librarys_uuid_gives_the_same() -> None:
     parent = uuid.UUID(ifcopenshell.guid.expand(PANELS[0]))
     want = ifcopenshell.guid.compress(uuid.uuid5(parent, "bimcheck/anchor/A1").hex)
     assert derive([space(PANELS[0])], [suffix("anchor", "A1")]) == [want]
-    assert may_be_derived(want)
-    assert not may_be_derived(ifcopenshell.guid.compress(uuid.UUID("12345678-1234-4234-8234-123456789abc").hex))
+    assert fingerprint(space(PANELS[0]), suffix("anchor", "A1")) == unmarked(space(want))
+
+
+def test_spaces_by_the_column_equal_single_ones() -> None:
+    assert spaces(PANELS) == [space(p) for p in PANELS]
+    assert spaces(PANELS[:2]) == [uuid.UUID(ifcopenshell.guid.expand(p)).bytes for p in PANELS[:2]]
