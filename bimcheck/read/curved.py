@@ -35,16 +35,20 @@ def read_curved(soup: Soup) -> list[Odd]:
 
 def _axis(soup: Soup) -> Floats | None:
     """The direction that the large faces are all parallel to."""
-    weight, n = soup.area.copy(), soup.normal
-    axis = np.zeros(3)
-    for _ in range(2):
-        value, vector = np.linalg.eigh((n * weight[:, None]).T @ n)
-        axis = vector[:, 0]
-        weight = np.where(np.abs(n @ axis) > 0.7, 0.0, soup.area)
+    # Of a wide plate with little rise the axis need not be the least of the three: each is tried without its end faces.
+    tried = [_refined(soup, axis) for axis in np.linalg.eigh((soup.normal * soup.area[:, None]).T @ soup.normal)[1].T]
+    value, axis = min(tried, key=lambda t: t[0][0] / max(t[0][2], 1e-30))
     # A flat plate or a sphere has no such axis.
     if not value[1] > 1e-4 * value[2] or value[0] > 0.01 * value[2]:
         return None
     return axis * (1.0 if axis[int(np.argmax(np.abs(axis)))] > 0 else -1.0)
+
+
+def _refined(soup: Soup, axis: Floats) -> tuple[Floats, Floats]:
+    """Rising moments of the normals without the end faces of `axis`, and the direction of the least."""
+    weight = np.where(np.abs(soup.normal @ axis) > 0.7, 0.0, soup.area)
+    value, vector = np.linalg.eigh((soup.normal * weight[:, None]).T @ soup.normal)
+    return value, vector[:, 0]
 
 
 def _cut(soup: Soup, axis: Floats, u: Floats, v: Floats) -> Floats | None:

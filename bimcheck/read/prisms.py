@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
 
 from bimcheck.read.bodies import Prism, Shell
@@ -46,7 +47,7 @@ def _quads(prisms: list[Prism], rings: list[Floats], rows: Ints, found: Found) -
         depth = np.einsum("ij,ij->i", r, n)
         oblique = np.linalg.norm(r - depth[:, None] * n, axis=1) > 0.05
     size = np.maximum(np.abs(flat).max(axis=(1, 2)), np.abs(e).max(axis=1))
-    broken = ~(size < HUGE) | ~(area > 1.0)
+    broken = ~(size < HUGE) | ~(area > 1.0) | _crossing(flat)
     thin = ~broken & (np.abs(depth) < FLAT)
     found.state[rows[broken]], found.state[rows[thin]] = DEGENERATE, ZERO
     odd = ~broken & ~thin & (oblique | (skew & (best != 0)))
@@ -56,6 +57,15 @@ def _quads(prisms: list[Prism], rings: list[Floats], rows: Ints, found: Found) -
     origin = np.column_stack([base, np.zeros(len(base))]) + np.where(depth > 0, depth, 0.0)[:, None] * n
     _put(found, rows[good], matrix[good], origin[good], p[good], n[good], corners[good], np.abs(depth[good]))
     return np.flatnonzero(odd)
+
+
+def _crossing(flat: Floats) -> NDArray[np.bool_]:
+    """(n,) four-sided rings that cross themselves: two corners turn left and two right."""
+    edge = np.roll(flat, -1, axis=1) - flat
+    after = np.roll(edge, -1, axis=1)
+    with np.errstate(over="ignore", invalid="ignore"):
+        turn = edge[:, :, 0] * after[:, :, 1] - edge[:, :, 1] * after[:, :, 0]
+    return ((turn > 0).sum(axis=1) == 2) & ((turn < 0).sum(axis=1) == 2)
 
 
 def _put(found: Found, rows: Ints, matrix: Floats, origin: Floats, p: Floats, n: Floats, corners: Floats, t: Floats) -> None:
@@ -77,7 +87,7 @@ def _by_caps(prism: Prism, row: int, found: Found) -> bool:
         return True
     size = max(float(np.ptp(rings[0], axis=0).max()), float(np.abs(e).max()))
     area = abs(ring_area(rings[0]))
-    if not size < HUGE or not area > 1.0:
+    if not size < HUGE or not area > 1.0 or not shapely.Polygon(rings[0]).is_valid:
         found.state[row] = DEGENERATE
         return True
     if abs(e[2]) < FLAT:
