@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -33,7 +34,7 @@ def placed(anchors: Table, tables: Mapping[str, Table]) -> Table:
 
     The mouth lies at origin + x u + y v - t n (panel frame: core/vocabulary).
     """
-    look = {k: gather({**tables, "anchors": anchors}, "anchors", k) for k in ("origin", "u", "v", "n", "thickness", "width")}
+    look: dict[str, Any] = {k: gather({**tables, "anchors": anchors}, "anchors", k) for k in ("origin", "u", "v", "n", "thickness", "width")}
     mouth = (look["origin"] + anchors["x"][:, None] * look["u"] + anchors["y"][:, None] * look["v"]
              - look["thickness"][:, None] * look["n"])
     return anchors.with_columns(wx=mouth[:, 0], wy=mouth[:, 1], wz=mouth[:, 2], x_rear=look["width"] - anchors["x"])
@@ -53,11 +54,11 @@ def reasons(panels: Table, assumed: Iterable[str], building_known: bool) -> NDAr
     flags = panels["wind_flags"] if "wind_flags" in panels else np.full(panels.n, "", dtype=object)
     columns = zip(parts, panels["form"], panels["place"], panels["assumed_material"], panels["material_name"], panels["hardware_reason"],
                   small, flags, panels["side_known"], strict=True)
-    return np.array(["; ".join(_tokens(*row, general)) for row in columns], dtype=object)
+    return np.array(["; ".join(_tokens(row, general)) for row in columns], dtype=object)
 
 
-def _tokens(own: list[str], form: str, place: str, material: str, name: str, hardware: str, small: str, flags: str, side: bool,
-            general: list[str]) -> list[str]:
+def _tokens(row: tuple[Any, ...], general: list[str]) -> list[str]:
+    own, form, place, material, name, hardware, small, flags, side = row
     found = [*own]
     found += [_FORMS[form]] if form in _FORMS and _FORMS[form] not in own else []
     found += [_PLACES[place]] if place in _PLACES and _PLACES[place] not in found else []

@@ -13,10 +13,10 @@ from typing import Any
 import numpy as np
 
 from bimcheck import store
+from bimcheck.beside import Beside
 from bimcheck.core import plugins
 from bimcheck.core.errors import InputError
 from bimcheck.core.tables import Table
-from bimcheck.beside import Beside
 from bimcheck.enriching import write_enriched
 from bimcheck.inputs import Source
 from bimcheck.layout.marks import codes, drilling_keys

@@ -9,10 +9,10 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from bimcheck.read.place import X, Z, Placer
+from bimcheck.read.place import Placer, X, Z
 from bimcheck.read.profiles import Unread, rings_of
 
-Floats = NDArray[np.float64]
+Floats = NDArray[Any]  # of float64
 SOLID_TYPES = {"SweptSolid", "AdvancedSweptSolid", "Brep", "AdvancedBrep", "SolidModel", "Tessellation", "SurfaceModel", "Surface3D",
                "Clipping", "CSG", "MappedRepresentation", "GeometricSet", "SectionedSpine"}
 NAMES = ("Body", "Facetation", "Body-Fallback", "Body-FallBack", None, "")

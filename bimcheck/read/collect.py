@@ -16,7 +16,7 @@ from bimcheck.read.place import Placer
 from bimcheck.read.prisms import shell_of
 from bimcheck.read.profiles import Unread
 
-Floats = NDArray[np.float64]
+Floats = NDArray[Any]  # of float64
 
 
 @dataclass

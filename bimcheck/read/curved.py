@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 import shapely
 from numpy.typing import NDArray
@@ -10,7 +12,7 @@ from bimcheck.read.found import Odd
 from bimcheck.read.polygons import cleaned, numbered, ring_area
 from bimcheck.read.soup import Soup
 
-Floats = NDArray[np.float64]
+Floats = NDArray[Any]  # of float64
 SHARP = np.radians(40.0)  # a corner turns by more than this, an arc's chords by less
 LEAST_RISE = 0.5  # mm; flatter than this is not curved
 
@@ -93,7 +95,7 @@ def _side(own: Floats, other: Floats, frame: Floats, axis: Floats, ends: tuple[f
     v = np.cross(n, u)
     rise = (own - own[0]) @ away
     thickness = float(shapely.distance(shapely.points(own), shapely.LineString(other)).min())
-    height = sorted(e * (axis @ v) for e in ends)
+    height = sorted(float(e * (axis @ v)) for e in ends)
     outlines = [_rectangle((p - own[0]) @ c, height) for p in (own, other)]
     origin = own[0] @ frame + base
     return Odd("curved", origin, u, v, n, thickness, thickness, outlines[0], outlines[1], float(np.abs(rise).max()))

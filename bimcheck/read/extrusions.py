@@ -9,9 +9,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from bimcheck.read.bodies import Prism
-from bimcheck.read.place import X, Z, Placer, matrices
+from bimcheck.read.place import Placer, X, Z, matrices
 
-Floats = NDArray[np.float64]
+Floats = NDArray[Any]  # of float64
 STATED = (0.0, 0.0, 1.0, 0.0)  # profile placement: location and x direction
 
 

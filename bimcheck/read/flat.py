@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,9 +14,10 @@ from bimcheck.read.polygons import numbered
 from bimcheck.read.rims import Rims, areas, corners_only, neighbours, rims
 from bimcheck.read.soup import Planes, Soup, make, planes
 
-Floats = NDArray[np.float64]
+Floats = NDArray[Any]  # of float64
 Ints = NDArray[np.int64]
 SHARE = 0.5  # of the surface lies in the two faces of a plate, at least
+OUTSIDE = 0.1  # of the surface may stand out behind or before them: studs, drips; more is a return or another body
 PIECE = 0.01  # a second piece larger than this share of the first makes the body more than one plate
 NEAR = 0.05  # mm; rims that differ by less are the same
 
@@ -34,7 +36,7 @@ def read_shells(shells: Sequence[Shell], rows: Ints, found: Found, taper: float)
     found.state[own[hollow]], found.state[own[alone]] = DEGENERATE, ZERO
     rim = corners_only(rims(soup, seen), soup.points)
     size = areas(rim, soup.points, seen.normal)
-    good = seen.ok & (seen.share >= SHARE) & (depth > FLAT) & ~rim.torn & ~hollow & ~alone & _single(rim, size, soup.meshes)
+    good = seen.ok & (seen.share >= SHARE) & (seen.outside <= OUTSIDE) & (depth > FLAT) & ~rim.torn & ~hollow & ~alone & _single(rim, size, soup.meshes)
     _put(soup, seen, rim, size, good, own, found)
     return [usable[i] for i in np.flatnonzero(~(good | hollow | alone))]
 

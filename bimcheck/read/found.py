@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from bimcheck.core.tables import Ragged
 
-Floats = NDArray[np.float64]
+Floats = NDArray[Any]  # of float64
 HUGE = 1e8  # mm; no body is 100 km long
 FLAT = 0.01  # mm; thinner than this is no thickness
 NO_BODY, ZERO, DEGENERATE, NO_PLATE, PLATE = "no-geometry", "zero-thickness", "degenerate-geometry", "no-plate", ""

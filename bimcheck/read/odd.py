@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 import shapely
@@ -10,11 +11,12 @@ from numpy.typing import NDArray
 
 from bimcheck.read.bodies import Shell
 from bimcheck.read.curved import read_curved
+from bimcheck.read.flat import OUTSIDE
 from bimcheck.read.found import FLAT, Odd
 from bimcheck.read.polygons import largest, numbered, rings_of_polygon
-from bimcheck.read.soup import Soup, make
+from bimcheck.read.soup import RUNS, Soup, longest_edge, make
 
-Floats = NDArray[np.float64]
+Floats = NDArray[Any]  # of float64
 PARALLEL = np.cos(np.radians(10.0))  # faces steeper to each other than this are no faces of one plate
 THIN = 4.0  # a profiled plate is this many times as wide as it is deep
 FACING = 0.2  # share of its silhouette that its main face covers at least
@@ -41,17 +43,19 @@ def read_odd(shell: Shell, taper: float) -> list[Odd]:
     planes = _planes(soup)
     first = planes[0]
     partner = next((p for p in planes[1:] if p.normal @ first.normal < -PARALLEL), None)
-    if partner and first.area + partner.area >= 0.5 * whole and partner.area >= 0.3 * first.area:
+    if partner and first.area + partner.area >= 0.5 * whole and partner.area >= 0.3 * first.area \
+            and _outside(soup, first, partner) <= OUTSIDE * whole:
         return [o for o in (_plate(soup, first, partner, taper), _plate(soup, partner, first, taper)) if o]
     return read_curved(soup) or _folded(soup, planes, whole, taper) or _profiled(soup, first)
 
 
 def _planes(soup: Soup) -> list[Plane]:
-    """Planes of the body by falling area, normals turned away from its middle."""
+    """Planes of the body by falling area, normals outward: as wound where the body is closed, else away from its middle."""
     order = np.argsort(-soup.area, kind="stable")
     points = np.array([soup.points[soup.a[soup.edge_face == f][0]] if (soup.edge_face == f).any() else np.zeros(3) for f in order])
     middle = soup.points[np.unique(soup.a)].mean(axis=0)
     taken = np.zeros(len(order), bool)
+    wound = _winding(soup, points - middle, order)
     out = []
     for i, f in enumerate(order):
         if taken[i] or soup.area[f] <= 1e-6:
@@ -61,9 +65,33 @@ def _planes(soup: Soup) -> list[Plane]:
         same = ~taken & (np.abs(soup.normal[order] @ n) > 0.9999995) & (np.abs(points @ n - offset) < 0.1)
         same[i] = True
         taken |= same
-        sign = 1.0 if offset - middle @ n >= 0 else -1.0
+        sign = wound or (1.0 if offset - middle @ n >= 0 else -1.0)
         out.append(Plane(float(soup.area[order[same]].sum()), sign * n, sign * offset, order[same].tolist()))
     return sorted(out, key=lambda p: -p.area)
+
+
+def _winding(soup: Soup, points: Floats, order: NDArray[np.int64]) -> float:
+    """1 where faces are wound outward, -1 inward, 0 where they are not wound one way; points: one of each face in `order`."""
+    vector = soup.normal[order] * soup.area[order, None]
+    if np.linalg.norm(vector.sum(axis=0)) > 1e-4 * soup.area.sum() or not _paired(soup):
+        return 0.0
+    return float(np.sign(np.einsum("ij,ij->", vector, points)))
+
+
+def _paired(soup: Soup) -> bool:
+    """Every edge is passed once in each direction."""
+    big = len(soup.points)
+    return bool(np.array_equal(np.sort(soup.a * big + soup.b), np.sort(soup.b * big + soup.a)))
+
+
+def _outside(soup: Soup, face: Plane, partner: Plane) -> float:
+    """Area of faces that lie before or behind both planes; without bound where one of them runs along the plate."""
+    count = np.maximum(np.bincount(soup.edge_face, minlength=len(soup.area)), 1)
+    middle = np.column_stack([np.bincount(soup.edge_face, soup.points[soup.a, k], minlength=len(soup.area)) for k in range(3)]) / count[:, None]
+    before = np.maximum(middle @ face.normal - face.offset, middle @ partner.normal - partner.offset)
+    beyond = before > 0.1
+    runs = longest_edge(soup, beyond)[0] > RUNS * np.sqrt((face.area + partner.area) / 2)
+    return np.inf if runs else float(soup.area[beyond].sum())
 
 
 def _plate(soup: Soup, face: Plane, partner: Plane, taper: float) -> Odd | None:

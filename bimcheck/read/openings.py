@@ -17,7 +17,7 @@ from bimcheck.read.place import Placer
 from bimcheck.read.plates import read_plates, replace
 from bimcheck.read.polygons import numbered, polygon, rings_of_polygon, split
 
-Floats = NDArray[np.float64]
+Floats = NDArray[Any]  # of float64
 SQUARE = 1e-6  # 1 - cos of the angle between hole and plate normal
 THROUGH = 0.05  # mm
 

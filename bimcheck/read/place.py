@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from bimcheck.core.errors import InputError
 
-Floats = NDArray[np.float64]
+Floats = NDArray[Any]  # of float64
 Z, X = (0.0, 0.0, 1.0), (1.0, 0.0, 0.0)
 HERE = ((0.0, 0.0, 0.0), Z, X)
 DEEPEST = 200  # placements in a chain; a longer one turns in a circle
@@ -52,6 +52,13 @@ def matrices(location: Floats, axis: Floats, ref: Floats) -> Floats:
 def _unit(v: Floats, fallback: Floats) -> Floats:
     length = np.linalg.norm(v, axis=1, keepdims=True)
     return np.where(length > 1e-12, v / np.where(length > 1e-12, length, 1.0), fallback)
+
+
+def _step(placement: Any) -> tuple[Any, Any]:
+    """What a placement is relative to, and its own step; of other than local placements the whole counts as the former."""
+    if placement is None or placement.is_a() != "IfcLocalPlacement":
+        return placement, None
+    return placement.get_argument(0), placement.get_argument(1)
 
 
 class Placer:
@@ -108,10 +115,9 @@ class Placer:
         bases = [np.eye(4)]
         parent, own = [], []
         for placement in placements:
-            local = placement is not None and placement.is_a() == "IfcLocalPlacement"
-            above = placement.get_argument(0) if local else placement
+            above, step = _step(placement)
             parent.append(0 if above is None else self._row(above, rows, bases))
-            own.append(self._last(placement.get_argument(1)) if local else HERE)
+            own.append(HERE if step is None else self._last(step))
         steps = np.array(own, dtype=float).reshape(-1, 3, 3)
         return np.array(bases)[np.array(parent, dtype=np.int64)] @ matrices(steps[:, 0] * self.factor, steps[:, 1], steps[:, 2])
 

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Any
 
 import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-Floats = NDArray[np.float64]
+Floats = NDArray[Any]  # of float64
 STRAIGHT = 0.005  # mm; a point this close to the line of its neighbours is no corner
 
 

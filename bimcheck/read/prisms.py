@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Any
 
 import numpy as np
 import shapely
@@ -12,7 +13,7 @@ from bimcheck.read.bodies import Prism, Shell
 from bimcheck.read.found import DEGENERATE, FLAT, HUGE, ZERO, Found
 from bimcheck.read.polygons import cleaned, numbered, perimeter, ring_area
 
-Floats = NDArray[np.float64]
+Floats = NDArray[Any]  # of float64
 Ints = NDArray[np.int64]
 
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
@@ -11,7 +10,7 @@ from numpy.typing import NDArray
 
 from bimcheck.read.place import Placer
 
-Floats = NDArray[np.float64]
+Floats = NDArray[Any]  # of float64
 SAG = 0.02  # mm between arc and chord; edge distances are read from these rings
 MOST = 360  # chords of a full circle
 
@@ -95,7 +94,7 @@ def ring_of(curve: Any, placer: Placer) -> tuple[Floats, bool]:
     return ring, arcs
 
 
-def _curve(curve: Any, placer: Placer) -> tuple[Sequence[Any], bool]:
+def _curve(curve: Any, placer: Placer) -> tuple[Floats, bool]:
     kind = curve.is_a()
     if kind == "IfcPolyline":
         return np.array([p[0][:2] for p in curve[0]], dtype=float) * placer.factor, False

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -10,7 +11,7 @@ from numpy.typing import NDArray
 from bimcheck.read.polygons import STRAIGHT
 from bimcheck.read.soup import Planes, Soup
 
-Floats = NDArray[np.float64]
+Floats = NDArray[Any]  # of float64
 Ints = NDArray[np.int64]
 
 

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 from numpy.typing import NDArray
 
 from bimcheck.read.found import PLATE, Found, Odd
 
-Floats = NDArray[np.float64]
+Floats = NDArray[Any]  # of float64
 FLUSH = 1.0  # mm
 ALIGNED = 1 - 1.5e-6  # cosine of 0.1 degrees
 

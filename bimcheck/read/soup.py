@@ -9,17 +9,19 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import chain
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from bimcheck.read.bodies import Shell
 
-Floats = NDArray[np.float64]
+Floats = NDArray[Any]  # of float64
 Ints = NDArray[np.int64]
 WELD = 0.005  # mm; points closer than this are one
 SAME = float(np.cos(np.radians(0.06)))  # directions within this are one
 LEVEL = 0.05  # mm; planes closer than this are one
+RUNS = 0.3  # of the plate's mean side: what stands out along a longer edge than this is no stud
 ROUNDS = 6  # directions that are tried as the faces' normal
 
 
@@ -117,8 +119,8 @@ def _holes_turned(vector: Floats, loop_face: Ints, faces: int) -> NDArray[np.boo
 class Planes:
     """Per mesh: normal (m, 3), offsets near and far (m,) of its outermost large planes, ok (m,): two flat planes were found.
 
-    share: area of the two over the whole; lone: every face lies in one plane.  plane: (f,) 1 in the far, 0 in the near plane,
-    -1 in none.
+    share: area of the two over the whole; outside: area of faces that lie before or behind both, over the whole, and 1 where
+    one of them runs along the plate (a return, a rail); lone: every face lies in one plane.  plane: (f,) 1 in the far, 0 in the near plane, -1 in none.
     """
 
     normal: Floats
@@ -127,6 +129,7 @@ class Planes:
     ok: NDArray[np.bool_]
     lone: NDArray[np.bool_]
     share: Floats
+    outside: Floats
     plane: Ints
 
 
@@ -183,10 +186,20 @@ def planes(soup: Soup, taper: float) -> Planes:
     has = far_group >= 0
     near, far = (np.where(has, height[np.maximum(g, 0)], np.nan) for g in (near_group, far_group))
     one = has & (near_group == far_group)
+    beyond = (level > far[soup.face_mesh] + LEVEL) | (level < near[soup.face_mesh] - LEVEL)
     with np.errstate(invalid="ignore", divide="ignore"):
-        share = both / whole
+        share, outside = both / whole, soup.of_mesh(np.where(beyond, soup.area, 0.0)) / whole
+    outside = np.where(longest_edge(soup, beyond) > RUNS * np.sqrt(np.where(has, both / 2, np.inf)), 1.0, outside)
     ok = settled & has & ~one & (_spread(soup, plane, along, level) <= taper)
-    return Planes(normal, near, far, ok, one & (share > 0.999), share, plane)
+    return Planes(normal, near, far, ok, one & (share > 0.999), share, outside, plane)
+
+
+def longest_edge(soup: Soup, faces: NDArray[np.bool_]) -> Floats:
+    """(m,) longest edge of the given faces (f,) of each mesh, mm; 0 where there are none."""
+    use = faces[soup.edge_face]
+    out = np.zeros(soup.meshes)
+    np.maximum.at(out, soup.face_mesh[soup.edge_face[use]], np.linalg.norm(soup.points[soup.b[use]] - soup.points[soup.a[use]], axis=1))
+    return out
 
 
 def _spread(soup: Soup, plane: Ints, along: Floats, level: Floats) -> Floats:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Sequence
+from typing import Any
 
 import numpy as np
 import shapely
@@ -13,7 +14,7 @@ from bimcheck.read.bodies import Body, Prism, Shell
 from bimcheck.read.found import HUGE
 from bimcheck.read.polygons import polygon, ring_area
 
-Floats = NDArray[np.float64]
+Floats = NDArray[Any]  # of float64
 NONE: Floats = np.empty((0, 3, 3))
 
 
@@ -41,7 +42,7 @@ def _convex(rings: Floats) -> NDArray[np.bool_]:
     edge = np.roll(rings, -1, axis=1) - rings
     after = np.roll(edge, -1, axis=1)
     turn = edge[:, :, 0] * after[:, :, 1] - edge[:, :, 1] * after[:, :, 0]
-    return (turn >= 0).all(axis=1) | (turn <= 0).all(axis=1)
+    return np.asarray((turn >= 0).all(axis=1) | (turn <= 0).all(axis=1))
 
 
 def _prisms(prisms: Sequence[Prism], k: int) -> Floats:

@@ -10,15 +10,17 @@ from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from bimcheck.core.columns import Column
 from bimcheck.core.rule import rule
 from bimcheck.core.units import Array, count, mm, ratio
 
+Ints = NDArray[np.int64]
 _TOLERANCE = 0.01  # mm: a tested thickness is reached within this
 
 
-def covering_group(material: Array, t: Array, embedment: Array, groups: Sequence[Any]) -> Array:
+def covering_group(material: Ints, t: Array, embedment: Array, groups: Sequence[Any]) -> Ints:
     """(n,) the first of the tested combinations (material, thickness, embedment) that the panel reaches, -1 where none.
 
     Among combinations of its material with tested thickness <= t and tested embedment <= embedment, the greatest
@@ -64,7 +66,7 @@ def resistance(edge: Array, spacing: Array, families: Sequence[Any], value: Any)
             Column("spacing_tested", "mm", "smallest spacing tested in that combination, 0 where singly")],
       clause="project tests; method: the lower tested value", formula="tested t <= t_bending, tested h <= embedment, greatest of them",
       settings={"tests": "materials.tests"})
-def covering_tests(material_index: count, t_bending: mm, embedment: mm, *, tests: Sequence[Any] = ()) -> tuple[Array, Array, Array]:
+def covering_tests(material_index: count, t_bending: mm, embedment: mm, *, tests: Sequence[Any] = ()) -> tuple[Ints, Array, Array]:
     """The tests a panel's anchors stand on."""
     group = covering_group(material_index, t_bending, embedment, tests)
     edge = np.array([g.tests[0].edge_mm for g in tests] + [np.nan])
@@ -83,7 +85,7 @@ def _tested(test: Any, which: str, format: str, eta: float) -> float:
     return np.nan if stated is None else stated * 1e3 * (1.0 if test.conditioned else eta)
 
 
-def _look_up(which: str, group: Array, edge: Array, spacing: Array, tests: Sequence[Any], format: str) -> Array:
+def _look_up(which: str, group: Ints, edge: Array, spacing: Array, tests: Sequence[Any], format: str) -> Array:
     out = np.full(len(edge), np.nan)
     for g in np.unique(group[group >= 0]):
         rows = group == g

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import math
 import os
 from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
@@ -60,7 +61,7 @@ def anchor_rows(tables: Mapping[str, Table], checks: Sequence[str]) -> tuple[lis
     specs = [s.split("|") for s in _ANCHORS.split()]
     columns = []
     for spec in specs:
-        column = gather(whole, "anchors", spec[1])
+        column: Any = gather(whole, "anchors", spec[1])
         scale = factor(*spec[2:]) if len(spec) > 2 else 1.0
         columns.append([""] * anchors.n if column is None else [f"A{v}" for v in column.tolist()] if spec[1] == "slot" else _cells(column, scale))
     return [s[0] for s in specs], columns
@@ -69,7 +70,7 @@ def anchor_rows(tables: Mapping[str, Table], checks: Sequence[str]) -> tuple[lis
 def _cells(column: Any, scale: float = 1.0) -> list[Any]:
     """Plain values: numbers rounded to 7 decimals, blank for nan."""
     if column.dtype.kind == "f":
-        return ["" if v != v else v for v in np.round(column * scale, 7).tolist()]
+        return ["" if math.isnan(v) else v for v in np.round(column * scale, 7).tolist()]
     return [str(v) for v in column.tolist()] if column.dtype.kind in "OUS" else column.tolist()
 
 

@@ -88,7 +88,7 @@ def test_a_setting_without_a_value_is_refused() -> None:
 
 def test_a_parameter_without_a_unit_is_refused() -> None:
     @rule("panels", adds=[Column("z", "1", "z")], clause="test", formula="")
-    def bare(t) -> Array:  # type: ignore[no-untyped-def]  # noqa: ANN001
+    def bare(t) -> Array:  # type: ignore[no-untyped-def]
         return t
 
     with pytest.raises(PlanError, match="no unit"):

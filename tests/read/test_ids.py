@@ -27,7 +27,7 @@ def test_a_model_without_storeys() -> None:
     assert sum(r["specification"] == "A panel belongs to a storey" for r in rows) == 102
 
 
-def test_another_file_that_is_none(tmp_path) -> None:  # noqa: ANN001
+def test_another_file_that_is_none(tmp_path) -> None:
     bad = tmp_path / "x.ids"
     bad.write_text("<a>")
     with pytest.raises(InputError):
