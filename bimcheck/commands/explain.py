@@ -12,6 +12,7 @@ import numpy as np
 from bimcheck import store
 from bimcheck.core.errors import InputError
 from bimcheck.core.tables import Ragged, gather
+from bimcheck.plate.strip_check import EQUAL_MOMENTS, midspan_moment, support_moment, tributary_force
 from bimcheck.result import Result
 from bimcheck.write.rule_names import ISSUE_RULES
 
@@ -60,6 +61,7 @@ def panel_text(result: Result, key: str) -> Iterator[str]:
             yield ""
             yield from _step(result, rule, rows, units, shown)
     yield ""
+    yield from _cross_checks(result, rows)
     yield "Preliminary design aid: the responsible engineer and local codes decide."
 
 
@@ -101,6 +103,20 @@ def _step(result: Result, rule: Mapping[str, Any], rows: Mapping[str, int], unit
         yield f"      [{key}] = {value}"
     for name in rule["adds"]:
         yield f"    {name} = {_number(result.tables[table][name][rows[table]])} {_unit(units, table, name)}".rstrip()
+
+
+def _cross_checks(result: Result, rows: Mapping[str, int]) -> Iterator[str]:
+    """Strips and shares of the area: to see the order of size, never used instead of the plate (they are not safe)."""
+    if "candidates" not in rows:
+        return
+    panels, anchors, row = result.tables["panels"], result.tables["anchors"], rows["panels"]
+    mine = np.flatnonzero(anchors["candidate"] == rows["candidates"])
+    q, L, c = float(abs(panels["w_suction"][row])), float(panels["width"][row]), float(anchors["x"][mine].min())
+    yield "cross-checks (strips and equal shares, for the order of size only; characteristic wind)"
+    yield f"    equal share of each anchor, q A / n = {_number(tributary_force(q, float(panels['net_area'][row]), len(mine)))} N"
+    yield f"    strip of unit width, supports at c = {_number(c)} mm of L = {_number(L)} mm (equal moments at {EQUAL_MOMENTS:.4f} L):"
+    yield f"      over the supports {_number(support_moment(q, c))}, midspan {_number(midspan_moment(q, L, c))} N mm/mm"
+    yield ""
 
 
 def _unit(units: Mapping[tuple[str, str], Any], table: str, name: str) -> str:
