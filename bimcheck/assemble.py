@@ -11,8 +11,8 @@ from numpy.typing import NDArray
 from bimcheck.core.plan import Plan
 from bimcheck.core.tables import Ragged, Table, gather
 
-# Forms and places that the method does not cover, and the token each panel gets.
-_FORMS = {"curved": "curved", "tapered": "tapered", "folded": "folded"}
+# Forms that the method covers, and places it does not with the token each panel gets; any other form is a token.
+_PLAIN = ("", "flat")
 _PLACES = {"soffit": "soffit", "folded": "folded"}
 
 
@@ -60,7 +60,7 @@ def reasons(panels: Table, assumed: Iterable[str], building_known: bool) -> NDAr
 def _tokens(row: tuple[Any, ...], general: list[str]) -> list[str]:
     own, form, place, material, name, hardware, small, flags, side = row
     found = [*own]
-    found += [_FORMS[form]] if form in _FORMS and _FORMS[form] not in own else []
+    found += [form] if form not in _PLAIN and form not in own else []
     found += [_PLACES[place]] if place in _PLACES and _PLACES[place] not in found else []
     found += [f.partition(":")[0] for f in str(flags).split("; ") if f and f.partition(":")[0] in ("inclined", "no-facade", "no-height")]
     found += [str(small)] if small else []

@@ -165,10 +165,11 @@ def test_a_tapered_plate_is_read_from_the_face_flush_with_its_neighbours(along: 
     assert abs(found.n[0] @ [0.0, -1.0, 0.0]) == pytest.approx(1.0, abs=1e-9)
 
 
-@pytest.mark.parametrize("half_deg, pieces", [(3.0, 8), (10.0, 16), (25.0, 40)])
-def test_curved_plates(half_deg: float, pieces: int) -> None:
+@pytest.mark.parametrize("radius", [3000.0, 8000.0])
+@pytest.mark.parametrize("half_deg, pieces", [(3.0, 8), (10.0, 16), (11.5, 12), (25.0, 40)])
+def test_curved_plates(radius: float, half_deg: float, pieces: int) -> None:
     m = Model()
-    radius, half = 3000.0, math.radians(half_deg)
+    half = math.radians(half_deg)
     angle = np.linspace(-half, half, pieces + 1)
     outer, inner = (np.column_stack([r * np.sin(angle), r * np.cos(angle)]) for r in (radius, radius - T))
     found = read(m, m.element([m.extrusion(m.polygon([*outer.tolist(), *inner[::-1].tolist()]), H)]))
@@ -188,6 +189,30 @@ def test_what_is_no_plate() -> None:
     found = read(m, none, surface, pressed, needle, no_depth)
     assert list(found.state) == [NO_BODY, ZERO, ZERO, DEGENERATE, ZERO]
     assert not any(len(o) for o in found.outline)
+
+
+def test_outlines_that_cross_themselves_are_degenerate() -> None:
+    m = Model()
+    bow_tie = [RECT[0], RECT[2], RECT[1], RECT[3]]
+    twisted = [RECT[0], (W / 2, -50.0), RECT[2], RECT[1], RECT[3]]
+    found = read(m, *(m.element([m.extrusion(m.polygon(ring), T)]) for ring in (bow_tie, twisted)))
+    assert list(found.state) == [DEGENERATE, DEGENERATE]
+
+
+@pytest.mark.parametrize("depth", [60.0, 400.0, 700.0])
+def test_a_return_along_an_edge_is_not_overlooked(depth: float) -> None:
+    m = Model()
+    ell = [(0.0, 0.0), (W, 0.0), (W, T), (T, T), (T, depth), (0.0, depth)]
+    found = read(m, m.element([m.extrusion(m.polygon(ell), H)]))
+    assert (found.state[0], found.form[0]) == (PLATE, "folded" if depth > 300.0 else "profiled")
+    assert found.thickness[0] == pytest.approx(T, abs=0.01)
+
+
+def test_layers_on_one_another_are_not_taken_for_the_first_alone() -> None:
+    m = Model()
+    layers = [m.extrusion(m.polygon(RECT), T), m.extrusion(m.polygon(RECT), 10.0, m.frame((0, 0, T)))]
+    found = read(m, m.element(layers))
+    assert found.form[0] != "flat" or found.thickness[0] == pytest.approx(T + 10.0)
 
 
 def test_far_from_the_origin_nothing_is_lost() -> None:
