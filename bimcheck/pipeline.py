@@ -17,6 +17,7 @@ import numpy as np
 from bimcheck import __version__
 from bimcheck.assemble import assumed_settings, panels_of, placed, reasons
 from bimcheck.checks.result import bring_down, governing, result_of
+from bimcheck.clash.carriers import carriers
 from bimcheck.core.issue import Issue, issue_table
 from bimcheck.core.plan import Plan
 from bimcheck.core.tables import Table, Tables
@@ -78,6 +79,7 @@ def run(sources: Sequence[Source], settings: Settings, progress: Progress = lamb
         chosen = _layout(tables, plan, settings, progress)
     with clock.stage("checks"):
         done = _checked(chosen, related, read, plan)
+        done["anchors"] = done["anchors"].with_columns(support=carriers(done, settings.values))
     with clock.stage("issues"):
         issues = [*read.issues, *related.issues, *_found(done, settings, finders, plan)]
     with clock.stage("result"):

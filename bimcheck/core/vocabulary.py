@@ -196,6 +196,7 @@ wx|mm|wx_m|m||centre of the hole's mouth on the rear face, world x
 wy|mm|wy_m|m||world y
 wz|mm|wz_m|m||world z
 x_rear|mm|x_rear_mm|mm||from the lower-left corner of the bounding rectangle seen from the rear
+support|count||||row of the obstacles table that carries the anchor, -1 where nothing is in reach
 """
 _RESULT = """
 governing_check|text|governing_check||IfcLabel|check with the greatest utilisation

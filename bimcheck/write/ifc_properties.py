@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from bimcheck.core.columns import Column
@@ -53,6 +53,7 @@ _TABLE = f"""
 {PANEL}|ThicknessGreatest|thickness_max|IfcPositiveLengthMeasure
 {PANEL}|NetArea|net_area|IfcAreaMeasure
 {PANEL}|Mass|mass|IfcMassMeasure
+{PANEL}|SelfWeight|W|IfcForceMeasure
 {PANEL}|Material|material|IfcLabel
 {PANEL}|Storey|storey|IfcLabel
 {PANEL}|Facade|facade|IfcLabel
@@ -70,6 +71,16 @@ _TABLE = f"""
 {WIND}|Basis|w_basis|IfcLabel
 {WIND}|Suction|w_suction|IfcPressureMeasure
 {WIND}|Pressure|w_pressure|IfcPressureMeasure
+{WIND}|SuctionForDeflection|w_serv_suction|IfcPressureMeasure
+{WIND}|PressureForDeflection|w_serv_pressure|IfcPressureMeasure
+{WIND}|LoadedArea|A_loaded|IfcAreaMeasure
+{WIND}|ReferenceHeight|z_e|IfcLengthMeasure
+{WIND}|PeakPressureAtTop|q_p_h|IfcPressureMeasure
+{WIND}|PeakPressureAtReferenceHeight|q_p_e|IfcPressureMeasure
+{WIND}|VelocityPressureAtTop|q_h|IfcPressureMeasure
+{WIND}|VelocityPressureForPressure|q_z|IfcPressureMeasure
+{WIND}|EdgeZoneWidth|a_zone|IfcLengthMeasure
+{WIND}|Notes|wind_flags|IfcText
 {ANCHORAGE}|Item|item|IfcLabel
 {ANCHORAGE}|Pattern|pattern_selected|IfcLabel
 {ANCHORAGE}|NumberOfAnchors|n_anchors_selected|IfcInteger
@@ -81,6 +92,7 @@ _TABLE = f"""
 {CHECKS}|GoverningCheck|governing_check|IfcLabel
 {CHECKS}|GoverningClause|governing_clause|IfcText
 {CHECKS}|Utilisation|utilisation|IfcReal
+{CHECKS}|DesignFlexuralStrength|f_d|IfcPressureMeasure
 {FABRICATION}|Mark|mark|IfcLabel
 {FABRICATION}|Lot|lot|IfcLabel
 """
@@ -102,7 +114,9 @@ class Check:
 def properties(columns: Iterable[Column], checks: Sequence[Check] = ()) -> list[Property]:
     """Every property that can be written: the table above, a check each, then measured columns nobody placed."""
     known = {c.name: c for c in columns}
-    placed = [_placed(line, known) for line in _TABLE.strip().splitlines()]
+    rows = [line.split("|") for line in _TABLE.strip().splitlines()]
+    placed = [Property(into, name, column, measure, known[column].text if column in known else _OWN_TEXTS[column])
+              for into, name, column, measure in rows if column in known or column in _OWN_TEXTS]
     used = {p.column for p in placed}
     checked = [Property(CHECKS, camel(c.name), c.column, "IfcReal", f"utilisation, {c.clause}")
                for c in checks if c.column not in used]
@@ -110,12 +124,6 @@ def properties(columns: Iterable[Column], checks: Sequence[Check] = ()) -> list[
     rest = [Property(FURTHER, camel(c.name), c.name, c.measure, c.text)
             for c in known.values() if c.measure and c.name not in used and c.table in ("panels", "")]
     return placed + checked + rest
-
-
-def _placed(line: str, known: Mapping[str, Column]) -> Property:
-    into, name, column, measure = line.split("|")
-    text = known[column].text if column in known else _OWN_TEXTS.get(column, "")
-    return Property(into, name, column, measure, text)
 
 
 def camel(name: str) -> str:

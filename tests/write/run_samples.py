@@ -28,6 +28,7 @@ RULE_COLUMNS = (
     Column("w_suction", "MPa", "net suction", "panels", file="w_suction_kPa", file_unit="kPa", measure="IfcPressureMeasure"),
     Column("w_pressure", "MPa", "net pressure", "panels", file="w_pressure_kPa", file_unit="kPa",
            measure="IfcPressureMeasure"),
+    Column("zone", "text", "zone", "panels", measure="IfcLabel"), Column("w_basis", "text", "basis", "panels", measure="IfcLabel"),
     Column("W", "N", "self-weight", "panels", measure="IfcForceMeasure"),
     Column("mass", "kg", "mass", "panels", measure="IfcMassMeasure"),
 )
@@ -63,7 +64,7 @@ def _with_results(panels: Table) -> Table:
         hole_depth=np.full(n, 15.5), hole_diameter=np.full(n, 11.0), undercut_radius=np.full(n, 6.75),
         bolt_length=np.where(step % 4, 25.0, 28.0), bolt_diameter=np.full(n, 6.0),
         n_anchors_selected=np.full(n, 4), pattern_selected=np.full(n, "2x2", object),
-        u_edge=np.full(n, 0.25), u_bending=0.5 + 0.01 * (step % 60), utilisation=0.5 + 0.01 * (step % 60),
+        u_edge=np.full(n, 0.25), u_bending=0.5 + 0.01 * (step % 45), utilisation=0.5 + 0.01 * (step % 45),
         governing_check=np.full(n, "bending", object), result=np.where(step % 9, "pass", "not_checked").astype(object),
         governing_anchor=np.full(n, "", object),
     )

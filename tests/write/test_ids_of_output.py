@@ -33,6 +33,8 @@ def test_enriched_models_pass(case: str) -> None:
     ("IFCPROPERTYENUMERATEDVALUE('Result'", "IFCPROPERTYENUMERATEDVALUE('R'", "Panels have a result"),
     ("IFCPROPERTYSINGLEVALUE('Reason'", "IFCPROPERTYSINGLEVALUE('R'", "Elements left out have a reason"),
     ("IFCPROPERTYSINGLEVALUE('Suction'", "IFCPROPERTYSINGLEVALUE('S'", "Panels that were judged have their values"),
+    ("IFCPROPERTYSINGLEVALUE('Utilisation',$,IFCREAL(0.", "IFCPROPERTYSINGLEVALUE('Utilisation',$,IFCREAL(1.",
+     "Panels that pass are held and used up to one"),
     ("'AnchorBoltLength'", "'A'", "Anchors belong to a panel and know their lengths"),
 ])
 def test_a_spoilt_model_fails_where_it_is_spoilt(old: str, new: str, which: str) -> None:

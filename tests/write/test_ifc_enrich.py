@@ -59,8 +59,8 @@ def test_the_record_comes_first_and_states_its_range(name: str) -> None:
     assert block.lstrip().startswith(b"#%d=IFCPROPERTYSET(" % numbers[0])
 
 
-@pytest.mark.parametrize("name", ["house_ifc4_mm", "plates_mapped_metre", "scene_ifc4x3_tessellated"])
-@pytest.mark.parametrize("shuffled", [False, True])
+@pytest.mark.parametrize(("name", "shuffled"), [
+    ("house_ifc4_mm", False), ("plates_mapped_metre", True), ("scene_ifc4x3_tessellated", True)])
 def test_saved_by_another_program_ours_go_by_statement(name: str, shuffled: bool) -> None:
     """The other program: ifcopenshell's writer; or one that renumbers and reorders everything besides."""
     data, model = _real(name)
@@ -139,7 +139,7 @@ def test_values_read_back_the_same_in_every_unit(name: str) -> None:
                           (("Bimcheck_Panel", "NetArea"), panels["net_area"][row] / 1e6),
                           (("Bimcheck_Panel", "Mass"), panels["mass"][row]),
                           (("Bimcheck_Wind", "Suction"), panels["w_suction"][row] * 1e6),
-                          (("Bimcheck_Further", "W"), panels["W"][row]),
+                          (("Bimcheck_Panel", "SelfWeight"), panels["W"][row]),
                           (("Bimcheck_Checks", "Utilisation"), panels["utilisation"][row])):
             assert read[key] == pytest.approx(want, rel=1e-8), key
         missing = not np.isfinite(panels["joint_left"][row])
