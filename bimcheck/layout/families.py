@@ -22,7 +22,7 @@ class Family:
     """Positions of a pattern in the canonical image of the site.
 
     xs (kx, nx) and ys (ky, ny) are the steps; adapt: rows are fitted to the outline, xs then holds shares of the row.
-    ordered: whether neighbouring steps along y are neighbouring positions (not so for sets of rails).
+    scattered: steps along y are not in the order of their heights (sets of rails), so that all are looked at.
     """
 
     cls: Class
@@ -35,6 +35,10 @@ class Family:
     @property
     def shape(self) -> tuple[int, int]:
         return len(self.xs), len(self.ys)
+
+    @property
+    def scattered(self) -> bool:
+        return len(self.cls.site.rails) > 0
 
     def points(self, ix: NDArray[np.int64], iy: NDArray[np.int64]) -> Array:
         """(k, n, 2) anchors row by row from below, in the panel's own frame; nan where the outline has no room."""
@@ -98,8 +102,8 @@ def _any(found: Family) -> bool:
 
 def coarse(found: Family | Listed, steps: int) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
     """Indices of a ladder of about steps x steps positions."""
-    i, j = (np.unique(np.linspace(0, k - 1, min(k, most)).round().astype(np.int64))
-            for k, most in zip(found.shape, (steps, max(steps, 12)), strict=True))
+    i, j = (np.linspace(0, k - 1, min(k, most)).round().astype(np.int64)
+            for k, most in zip(found.shape, (steps, max(steps, 12) if found.scattered else steps), strict=True))
     i, j = np.meshgrid(i, j, indexing="ij")
     return i.ravel(), j.ravel()
 
@@ -112,7 +116,7 @@ def insets(low: float, high: float, side: float, n: int, spacing: float, setting
     step = settings.rounding_mm
     ladder = np.arange(np.ceil(low / step - 1e-9), np.floor(most / step + 1e-9) + 1) * step
     preferred = [v for v in settings.preferred_insets_mm if low <= v <= most]
-    found = np.unique(np.concatenate([ladder, preferred]))
+    found = np.unique(np.concatenate([ladder, preferred])) if preferred else ladder
     return found if len(found) else np.array([low])
 
 
@@ -160,6 +164,10 @@ class Listed:
     @property
     def shape(self) -> tuple[int, int]:
         return len(self.listed), 1
+
+    @property
+    def scattered(self) -> bool:
+        return False
 
     def points(self, ix: NDArray[np.int64], iy: NDArray[np.int64]) -> Array:
         return self.cls.site.own(self.listed[ix])

@@ -15,6 +15,7 @@ from bimcheck.layout.jobs import Evaluate
 
 MOST_ANCHORS = 400_000  # rows of `anchors` evaluated at once
 PASS = 1.0 + 1e-9
+UNKNOWN = 1e4  # added to the rank of what cannot be computed
 
 
 @dataclass(frozen=True)
@@ -70,7 +71,7 @@ class Verdict:
     @property
     def rank(self) -> Array:
         """(m,) smaller is better: what cannot be computed comes after all that can."""
-        return np.asarray(np.round(np.minimum(self.u, 1e3), 9) + np.where(self.known, 0.0, 1e4), dtype=float)
+        return np.asarray(np.round(np.minimum(self.u, 1e3), 9) + np.where(self.known, 0.0, UNKNOWN), dtype=float)
 
 
 def _worst_of_anchors(values: Array, candidate: Index, n: int) -> Array:

@@ -15,7 +15,7 @@ from bimcheck.layout.batch import Batch, Index, join, solved
 from bimcheck.layout.classes import Class
 from bimcheck.layout.families import Family, Listed, family, preferred_steps
 from bimcheck.layout.jobs import Solve
-from bimcheck.layout.judge import Judge
+from bimcheck.layout.judge import UNKNOWN, Judge
 from bimcheck.layout.patterns import Pattern
 from bimcheck.layout.polygons import triangles
 from bimcheck.layout.search import (
@@ -37,8 +37,9 @@ SKIP = 1.35  # estimated utilisation above which a wave is not worth solving: es
 RIVAL = 1.12  # families estimated worse than the best of a panel by more than this are left out
 CLOSE = 1.06  # a panel that fails by less is worth another look
 FULL_TURNS = 2  # walks of all agents after the first proofs; then only panels that just fail are looked at
+TIGHT = 0.8  # utilisation above which neighbours of the best position are proven too
 GAIN = 1e-3  # promised gain below which another position is not solved
-_AGAIN = (4, 2, 1)  # strides, in positions, of the walks after the first
+_AGAIN = (2, 1)  # strides, in positions, of the walks after the first
 Flags = NDArray[np.bool_]
 TRIANGLE: Pattern = (3, 0)  # pattern of three anchors on a triangle: no grid
 
@@ -109,7 +110,8 @@ def wave(run: Run, pending: Index, n: int, patterns: Sequence[Pattern], skip: fl
         agents = again = walk(field, _reranked(field, again, n, learnt), n, learnt, strides)
         chosen = _positions(_promising(again, proof))
         if turn == 0:
-            chosen += _fill(field, again, done | set(chosen), n, learnt, run.settings.solved_per_wave)
+            near = again.take(np.flatnonzero(_best_of(proof)[again.panel] > TIGHT))
+            chosen += _fill(field, near, done | set(chosen), n, learnt, run.settings.solved_per_wave) if len(near) else []
     return proof
 
 
@@ -132,8 +134,12 @@ def _fill(field: Field, agents: Agents, taken: set[tuple[int, int, int]], n: int
 
 def _promising(agents: Agents, proof: Proof) -> Agents:
     """Agents whose walk promises to better what is proven for their panel."""
-    best = segment(np.minimum, proof.rank, proof.panel, int(proof.panel.max()) + 1, np.inf)
-    return agents.take(np.flatnonzero(agents.rank < best[agents.panel] * (1 - GAIN)))
+    return agents.take(np.flatnonzero(agents.rank < _best_of(proof)[agents.panel] * (1 - GAIN)))
+
+
+def _best_of(proof: Proof) -> Array:
+    """Least rank of each panel row, inf where it has no candidate."""
+    return segment(np.minimum, proof.rank, proof.panel, int(proof.panel.max()) + 1, np.inf)
 
 
 def _field(run: Run, pending: Index, patterns: Sequence[Pattern]) -> Field:
@@ -152,20 +158,26 @@ def _listed(cls: Class) -> Listed | None:
 
 
 def _agents(run: Run, field: Field, pending: Index, n: int) -> Agents:
-    """The least and the most loaded pending panel of each class, on each of its families."""
-    order = np.lexsort((pending, run.load[pending], run.cls[pending]))
-    rows = pending[order]
-    cuts = np.flatnonzero(np.diff(run.cls[rows])) + 1
-    stand_in = {int(run.cls[part[0]]): np.unique(part[[0, -1]]) for part in np.split(rows, cuts)}
-    panels = [stand_in[c] for c in field.owner.tolist()]
-    family_of = np.repeat(np.arange(len(field.families)), [len(p) for p in panels])
-    first = start(field, np.concatenate(panels), family_of, n, {})
+    """The most loaded pending panel of each class, on each of its families; the least loaded too where it fails."""
+    rows = pending[np.lexsort((pending, run.load[pending], run.cls[pending]))]
+    last = np.flatnonzero(np.r_[np.diff(run.cls[rows]) != 0, True])
+    place = np.searchsorted(run.cls[rows[last]], field.owner)
+    most, least = rows[last][place], rows[np.r_[0, last[:-1] + 1]][place]
+    every = np.arange(len(field.families))
+    found = _walked(field, most, every, n)
+    fails = np.mod(found.rank, UNKNOWN) > 1
+    light = found.family[fails & (most != least)[found.family]]
+    return found.plus(_walked(field, least[light], light, n)) if len(light) else found
+
+
+def _walked(field: Field, panel: Index, family_of: Index, n: int) -> Agents:
+    first = start(field, panel, family_of, n, {})
     return walk(field, first, n, {}, first_strides(field, first))
 
 
 def _worth(field: Field, agents: Agents, skip: float) -> Agents:
     """Agents that may pass and are no worse than the best of their panel by much."""
-    u = np.mod(agents.rank, 1e4)
+    u = np.mod(agents.rank, UNKNOWN)
     u = np.where(np.isfinite(agents.rank), u, np.inf)
     best = first_of(agents.panel, u)
     least = dict(zip(agents.panel[best].tolist(), u[best].tolist(), strict=True))

@@ -20,6 +20,7 @@ from bimcheck.layout.judge import Judge, Verdict
 
 STEPS = 5  # positions along each side in the first look
 _AROUND = np.array([(i, j) for i in (-1, 0, 1) for j in (-1, 0, 1) if (i, j) != (0, 0)])
+_AGENTS = ("family", "panel", "ix", "iy", "rank")
 _TIE = 1e-3  # of the plate moment over the area: decides where a check that does not depend on position governs
 
 
@@ -37,7 +38,10 @@ class Agents:
         return len(self.family)
 
     def take(self, rows: Index) -> Agents:
-        return Agents(*(getattr(self, k)[rows] for k in ("family", "panel", "ix", "iy", "rank")))
+        return Agents(*(getattr(self, k)[rows] for k in _AGENTS))
+
+    def plus(self, other: Agents) -> Agents:
+        return Agents(*(np.concatenate([getattr(self, k), getattr(other, k)]) for k in _AGENTS))
 
 
 @dataclass(frozen=True)

@@ -7,6 +7,7 @@ whose numbers come first, so that a mirrored model gets the mirrored result.
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
@@ -83,12 +84,22 @@ def sites_of(panels: Table, follow_rails: bool) -> tuple[NDArray[np.int64], list
 def _fingerprints(panels: Table, whole: NDArray[np.bool_], follow_rails: bool) -> list[bytes]:
     """Bytes by which raw sites are told apart, a panel each."""
     size = np.column_stack([_floor(panels["width"]), _floor(panels["height"])])
-    parts = [size.tobytes()[16 * i : 16 * i + 16] if whole[i] else _floor(panels["outline"][i]).tobytes() for i in range(panels.n)]
+    sizes = size.tobytes()
+    parts = [sizes[16 * i : 16 * i + 16] if whole[i] else _floor(panels["outline"][i]).tobytes() for i in range(panels.n)]
     if follow_rails and "rails_y" in panels:
-        parts = [p + b"r" + np.round(r[:, 0] / _RAIL_ROUND).tobytes() for p, r in zip(parts, panels["rails_y"], strict=True)]
+        rails = panels["rails_y"]
+        parts = [p + b"r" + r for p, r in zip(parts, _slices(np.round(rails.values[:, 0] / _RAIL_ROUND), rails), strict=True)]
     if "keep_out" in panels:
-        parts = [p + b"k" + np.round(k / _BOX_ROUND).tobytes() for p, k in zip(parts, panels["keep_out"], strict=True)]
+        boxes = panels["keep_out"]
+        parts = [p + b"k" + k for p, k in zip(parts, _slices(np.round(boxes.values / _BOX_ROUND), boxes), strict=True)]
     return parts
+
+
+def _slices(values: Array, of: Ragged) -> list[bytes]:
+    """Bytes of the values of each row of a ragged column."""
+    data = np.ascontiguousarray(values + 0.0).tobytes()
+    size = len(data) // max(len(values), 1)
+    return [data[a * size : b * size] for a, b in itertools.pairwise(of.offsets.tolist())]
 
 
 def rectangles(panels: Table) -> NDArray[np.bool_]:

@@ -36,6 +36,10 @@ def small_pieces(run: Run, panels: Table) -> tuple[NDArray, NDArray[np.bool_]]:
 def _has_room(cls: Class, settings: Layout) -> bool:
     if settings.triangles_on_three and cls.site.triangle and len(triangles(cls.site, float(cls.edge.max()))):
         return True
+    if "2x2" in settings.patterns and cls.site.rectangle and not len(cls.site.rails) and not len(cls.site.boxes):
+        room = (cls.site.size - cls.spacing) / 2 >= cls.edge
+        if not room.all():
+            return False
     return any(family(cls, parse(p), settings) is not None for p in settings.patterns)
 
 

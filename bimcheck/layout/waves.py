@@ -83,13 +83,15 @@ def run(tables: Tables, settings: Layout, solve: Solve, evaluate: Evaluate, chec
 def search(this: Run, state: _State, rows: Index, progress: Progress) -> _State:
     """All waves on the panels `rows`.
 
-    Panels that no wave was worth solving for are then tried on the most anchors; only those that hold there go through
-    the other waves again, unskipped.
+    Panels that no wave was worth solving for are then tried on the most anchors that fit; only those that hold there go
+    through the other waves again, unskipped.
     """
     steps = _steps(this, [parse(p) for p in this.settings.patterns])
     state = _waves(this, state, rows, steps, SKIP, progress)
     hopeless = rows[state.choice.n[rows] == 0]
-    state = _waves(this, state, hopeless, steps[-1:], np.inf, progress)
+    for step in reversed(steps):
+        left = hopeless[state.choice.n[hopeless] == 0]
+        state = _waves(this, state, left, [step], np.inf, progress) if len(left) else state
     held = hopeless[settled(state.choice)[hopeless]]
     if not len(held):
         return state
