@@ -29,3 +29,13 @@ def test_no_path_of_a_machine_and_only_known_names_at_the_top() -> None:
     known = {"README.md", "DEVELOPERS.md", "pyproject.toml", "LICENSE", "bimcheck", "tests", "sample_models", "docs"}
     made = {"bimcheck-demo", "bimcheck-out", "build", "dist", "bimcheck.egg-info"}
     assert {p.name for p in ROOT.iterdir() if not p.name.startswith(".")} - made <= known
+
+
+def test_the_example_for_hosts_runs(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> None:
+    monkeypatch.chdir(ROOT)
+    code = re.findall(r"```python\n(.*?)```", (ROOT / "docs" / "in-process.md").read_text(encoding="utf-8"), re.S)[0]
+    names: dict[str, object] = {}
+    exec(compile(code, "in-process.md", "exec"), names)
+    counted, said = capsys.readouterr().out.splitlines()
+    assert counted.startswith("40 panels, ") and not counted.startswith("40 panels, 0 ")
+    assert said.startswith("not_checked assumed:") and "hardware" in said

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from bimcheck.core.tables import Table, Tables, concat
 from bimcheck.layout.batch import Batch, Index, tables
 from bimcheck.layout.choice import Choice
-from bimcheck.layout.geometry import edge_in_polygon, edge_in_rectangle
+from bimcheck.layout.geometry import MEASURED, edge_in_polygon, edge_in_rectangle
 from bimcheck.layout.judge import Judge
 from bimcheck.layout.sites import rectangles
 from bimcheck.layout.way_out import WayOut
@@ -49,7 +49,7 @@ def _exact_edges(panels: Table, anchors: Table, panel: Index) -> Table:
     edge = edge_in_rectangle(points, np.column_stack([few["width"], few["height"]]))
     for i in np.flatnonzero(~plain):
         edge[i] = edge_in_polygon(outline_of(few["outline"][i]), points[i])
-    return anchors.with_columns(edge=edge.ravel())
+    return anchors.with_columns(edge=np.round(edge.ravel(), MEASURED))
 
 
 def outline_of(rows: NDArray) -> shapely.Polygon:

@@ -12,6 +12,7 @@ from bimcheck.core.units import Array
 from bimcheck.layout.families import spacing_of
 from bimcheck.layout.sites import Site
 
+MEASURED = 2  # decimals in mm to which distances are told: an edge of 50 mm is 50.00, not 49.9999999, and tests cover it
 SAME_ROW = 1.0  # mm: anchors whose heights differ by less are one row
 
 
@@ -56,7 +57,7 @@ def geometry(sites: list[Site], at: NDArray[np.int64], points: Array) -> Geometr
     odd = columns == 0
     spacing[odd] = spacing_of(points[odd])
     hangs[odd], lever[odd] = hanging(points[odd])
-    return Geometry(edge, spacing, tributary, roles(points, hangs), hangs, lever, hangs.sum(axis=1))
+    return Geometry(np.round(edge, MEASURED), np.round(spacing, MEASURED), tributary, roles(points, hangs), hangs, lever, hangs.sum(axis=1))
 
 
 def _of_grid(points: Array, size: Array, nx: int) -> tuple[Array, Array, NDArray[np.bool_], Array]:
