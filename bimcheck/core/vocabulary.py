@@ -31,7 +31,7 @@ raw_outline|ragged||||(k, 3) x, y in the raw axes, ring number (0 outline, 1.. c
 raw_outline_back|ragged||||the same for the face at raw_origin - thickness * raw_n where it differs, else empty
 thickness|mm|thickness_mm|mm|IfcPositiveLengthMeasure|thickness normal to the face (least, where tapered)
 thickness_max|mm|thickness_max_mm|mm||greatest thickness
-form|text||||flat, curved, tapered or folded
+form|text||||flat, curved, tapered, folded or profiled
 sagitta|mm||||rise of a curved face over its chord
 parent_guid|text||||GlobalId of the curtain wall or assembly it belongs to
 """
