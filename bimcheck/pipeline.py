@@ -10,6 +10,7 @@ import time
 from collections.abc import Callable, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field
+from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -23,6 +24,7 @@ from bimcheck.core.plan import Plan
 from bimcheck.core.tables import Table, Tables
 from bimcheck.hardware.choose import Limits, choose
 from bimcheck.inputs import Source, read_settings, site_facts
+from bimcheck.layout.keep import read_kept
 from bimcheck.layout.waves import Selected
 from bimcheck.layout.waves import run as lay_out
 from bimcheck.materials.assign import assign
@@ -91,7 +93,8 @@ def run(sources: Sequence[Source], settings: Settings, progress: Progress = lamb
 def _ready(panels: Table, settings: Settings) -> Table:
     drilling = settings.project.drilling
     limits = Limits(drilling.undercut_tolerance_mm, drilling.clip_tolerance_mm, drilling.bolt_step_mm,
-                    drilling.bolt_clearance_mm, drilling.bolt_wall_max_mm, drilling.counterbore_max_mm)
+                    drilling.bolt_clearance_mm, drilling.bolt_wall_max_mm, drilling.counterbore_max_mm,
+                    back_off_turns=drilling.back_off_turns)
     return choose(assign(panels, settings.materials), settings.items, limits)
 
 
@@ -109,7 +112,8 @@ def _layout(tables: Tables, plan: Plan, settings: Settings, progress: Progress) 
     names = {t: [r.adds[0].name for r in plan.checks(t)] for t in ("candidates", "anchors")}
     return lay_out(
         tables, project.layout, lambda jobs: solve_layouts(jobs, robust=project.actions.robust),
-        lambda wave: plan.run("wave", wave), names, progress, spring=project.actions.spring_kN_mm * 1e3)
+        lambda wave: plan.run("wave", wave), names, progress, spring=project.actions.spring_kN_mm * 1e3,
+        kept=read_kept(Path(project.layout.keep), tables["panels"]) if project.layout.keep else None)
 
 
 def _checked(chosen: Selected, related: Related, read: ReadResult, plan: Plan) -> dict[str, Table]:

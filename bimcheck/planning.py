@@ -29,6 +29,8 @@ def _refuse_unbuilt(settings: Settings) -> None:
     if settings.project.actions.misfit_mm > 0:
         raise InputError("misfit of supports is not built", "[actions] misfit_mm",
                          "set it to 0 (clips adjusted until every anchor bears) and prove the misfit by hand")
+    if settings.project.layout.keep == "author":
+        raise InputError("keeping the author's fasteners is not built", "[layout] keep", "name a CSV file of anchor positions (anchors.csv of a run)")
 
 
 def finders_of(settings: Settings) -> dict[str, Finder]:

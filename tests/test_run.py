@@ -169,3 +169,17 @@ def test_real_models_close_their_balance(name: str, tmp_path: Path, project: Pat
 def test_help_imports_nothing_heavy() -> None:
     code = "import sys; from bimcheck.cli import main; print(sorted({'numpy', 'pandas', 'scipy.stats', 'matplotlib', 'pydantic'} & set(sys.modules)))"
     assert subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True).stdout.strip() == "[]"
+
+
+def test_what_is_drilled_stays_where_it_is(out: Path, project: Path, tmp_path: Path) -> None:
+    """Positions of a CSV are the only candidate: checked as they are, never moved."""
+    lines = (out / "anchors.csv").read_text().splitlines()
+    at = lines[0].split(",").index("y_mm")
+    first = lines[1].split(",")
+    first[at] = str(float(first[at]) + 3.0)  # off every grid of insets
+    (tmp_path / "drilled.csv").write_text("\n".join([lines[0], ",".join(first), *lines[2:]]) + "\n")
+    text = project.read_text().replace('keep = ""', f'keep = "{tmp_path / "drilled.csv"}"')
+    (tmp_path / "p.toml").write_text(text)
+    assert main(["run", str(SAMPLE), "-p", str(tmp_path / "p.toml"), "-o", str(tmp_path / "o"), "--quiet"]) in (0, 1)
+    before, after = ({(r["panel_guid"], r["x_rear_mm"], r["y_mm"]) for r in rows(f)} for f in (tmp_path / "drilled.csv", tmp_path / "o" / "anchors.csv"))
+    assert before == after
