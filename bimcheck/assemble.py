@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from bimcheck.checks.result import result_of
 from bimcheck.core.plan import Plan
 from bimcheck.core.tables import Ragged, Table, gather
 
@@ -44,6 +45,17 @@ def assumed_settings(plan: Plan, assumed: Iterable[str]) -> list[str]:
     """Hard data that nobody stated and that a rule of this plan reads."""
     read = {key for step in plan.steps for key, _ in step.rule.settings.values()}
     return sorted(a for a in assumed if a in read or a == "hardware")
+
+
+def judged(panels: Table, issues: Table) -> Table:
+    """Panels with `result` once it is known which issues stand: an accepted one no longer fails its panel, a check above 1 does.
+
+    issues: reconciled (severity, state, panel and other_panel as rows of elements).
+    """
+    grave = (issues["severity"] == "error") & np.isin(issues["state"].astype(str), ["new", "open"])
+    named = np.r_[issues["panel"][grave], issues["other_panel"][grave]]
+    nothing = np.full(panels.n, "", dtype=object)
+    return panels.with_columns(result=result_of(panels["utilisation"], nothing, panels["reason"], np.isin(panels["element"], named[named >= 0])))
 
 
 def reasons(panels: Table, assumed: Iterable[str], building_known: bool) -> NDArray:

@@ -13,6 +13,7 @@ from typing import Any
 import numpy as np
 
 from bimcheck import store
+from bimcheck.assemble import judged
 from bimcheck.beside import Beside
 from bimcheck.core import plugins
 from bimcheck.core.errors import InputError
@@ -77,8 +78,9 @@ def write_all(run: Run, sources: Sequence[Source], settings: Settings, output: O
         before = _previous(output)
         typed = read_typed(workbook) if workbook.is_file() else None
         tables = dict(run.result.tables)
-        tables["panels"] = _marked(tables, before)
         tables["issues"] = reconcile(tables["issues"], tables["elements"], before.tables.get("issues") if before else None, typed)
+        tables["panels"] = judged(tables["panels"], tables["issues"])
+        tables["panels"] = _marked(tables, before)
     facts = {**run.result.facts, "units": output.units or settings.project.write.units}
     facts |= _summary(tables, facts, output, settings)
     result = Result(tables, facts)

@@ -134,7 +134,8 @@ def _results(tables: dict[str, Table], issues: list[Issue], plan: Plan, settings
     panels = tables["panels"]
     name, u, lacking = governing(panels, plan.checks())
     assumed = assumed_settings(plan, settings.assumed)
-    known = related.building.known or settings.project.wind.h_m is not None
+    wind = settings.project.wind
+    known = related.building.known or (wind.h_m is not None and len(wind.footprint) >= 3)
     why = reasons(panels, assumed, known)
     why = np.array([w or (f"no value for: {miss}" if miss else "") for w, miss in zip(why, lacking, strict=True)], dtype=object)
     panels = panels.with_columns(governing_check=name, utilisation=u, result=result_of(u, lacking, why, _errors(panels, issues)), reason=why)

@@ -3,11 +3,16 @@
 from __future__ import annotations
 
 import ast
+import re
+import tomllib
 from pathlib import Path
 
 import pytest
 
-PACKAGE = Path(__file__).resolve().parents[1] / "bimcheck"
+from bimcheck.write.rule_names import ISSUE_RULES
+
+ROOT = Path(__file__).resolve().parents[1]
+PACKAGE = ROOT / "bimcheck"
 STAGES = {"read", "relate", "materials", "hardware", "wind", "plate", "layout", "actions", "resistances", "checks",
           "clash", "pullout", "write", "samples"}
 OUTER = {"pipeline", "project", "store", "cli", "commands", "explain"}
@@ -63,3 +68,15 @@ def test_files_are_short_and_without_global(path: Path) -> None:
     source = path.read_text(encoding="utf-8")
     assert source.count("\n") <= 300
     assert not any(isinstance(node, ast.Global) for node in ast.walk(ast.parse(source)))
+
+
+def test_every_data_file_is_in_the_package_that_is_installed() -> None:
+    patterns = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["tool"]["setuptools"]["package-data"]["*"]
+    files = [p for p in PACKAGE.rglob("*") if p.is_file() and p.suffix not in {".py", ".pyc"}]
+    assert files
+    assert [p.name for p in files if not any(p.match(pattern) for pattern in patterns)] == []
+
+
+def test_every_rule_of_an_issue_is_explained() -> None:
+    found = {name for path in _files() for name in re.findall(r'Issue\(\s*"([a-z-]+)"', path.read_text(encoding="utf-8"))}
+    assert len(found) > 10 and found <= ISSUE_RULES.keys()

@@ -6,12 +6,15 @@ import csv
 import hashlib
 import json
 import os
+import re
 import shutil
 import subprocess
 import sys
 from pathlib import Path
+from xml.etree import ElementTree
 
 import ifcopenshell
+import openpyxl
 import pytest
 
 import bimcheck
@@ -99,6 +102,36 @@ def test_explain_plan_quantities_compare_and_load(out: Path, capsys: pytest.Capt
     assert main(["quantities", str(out), "--specimens"]) == 0
     assert main(["compare", str(out), str(out)]) == 0
     assert bimcheck.load(out).tables["panels"].n == len([p for p in rows(out / "panels.csv") if p["status"] == "panel"])
+
+
+def test_an_accepted_issue_no_longer_fails_its_panel(project: Path, tmp_path: Path) -> None:
+    (tmp_path / "p.toml").write_text(re.sub(r"(?m)^tolerance_mm = .*$", "tolerance_mm = 0.0", project.read_text()))
+    words = ["run", str(SAMPLE), "-p", str(tmp_path / "p.toml"), "-o", str(tmp_path / "o"), "--quiet"]
+    assert main(words) == 1
+    fails = [p for p in rows(tmp_path / "o" / "panels.csv") if p["result"] == "fail"]
+    assert fails and all(float(p["utilisation"]) <= 1 for p in fails)  # the planted joint, not a check
+    book = openpyxl.load_workbook(tmp_path / "o" / "issues.xlsx")
+    sheet = book["Issues"]
+    at = {cell.value: cell.column for cell in sheet[1]}
+    for row in range(2, sheet.max_row + 1):
+        sheet.cell(row, at["Status"], "accepted")
+        sheet.cell(row, at["Comment"], "agreed on site")
+    book.save(tmp_path / "o" / "issues.xlsx")
+    assert main(words) == 0
+    assert {r["state"] for r in rows(tmp_path / "o" / "issues.csv")} == {"accepted"}
+    assert not [p for p in rows(tmp_path / "o" / "panels.csv") if p["result"] == "fail"]
+
+
+def test_further_outputs_come_from_the_store(out: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["write", str(out), "edges", "jsonl", "junit", "elevations"]) == 0
+    assert "edges.csv" in capsys.readouterr().out
+    listed = rows(out / "issues.csv")
+    assert [json.loads(line)["issue"] for line in (out / "issues.jsonl").read_text().splitlines()] == [r["issue"] for r in listed]
+    suites = ElementTree.parse(out / "junit.xml").getroot()
+    assert sum(int(s.attrib["failures"]) for s in suites) == sum(r["severity"] == "error" for r in listed) > 0
+    with_anchors = {r["panel_guid"] for r in rows(out / "anchors.csv")}
+    assert {r["panel_guid"] for r in rows(out / "edges.csv")} == with_anchors
+    assert main(["write", str(out), "nothing-such"]) == 2
 
 
 def test_in_process_gives_the_same_numbers(out: Path, project: Path) -> None:

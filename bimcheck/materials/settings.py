@@ -33,7 +33,6 @@ class Material(Section):
     """A panel material."""
 
     match: list[str] = setting([], "material names of the model that mean this row (globs, case ignored)", source="project data")
-    suitable: bool = setting(True, "takes a concealed undercut anchor from the rear")
     natural_stone: bool = setting(False, "natural stone: strength by direction and conditioning must be known", source="EN 12372, EN 12371")
     density_kg_m3: float | None = hard(2800.0, "density", unit="kg/m3", gt=0)
     E_GPa: float | None = hard(30.0, "modulus of elasticity", unit="GPa", gt=0)

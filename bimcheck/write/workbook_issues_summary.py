@@ -11,7 +11,7 @@ from bimcheck.write import workbook_issues_rows as content
 from bimcheck.write.workbook_issues_book import Book
 from bimcheck.write.workbook_issues_text import CAUTIONS, COLUMNS, NOT_CHECKED_HERE, STATES
 
-HEADS = ("errors", "warnings", "information", "accepted", "resolved")
+HEADS = ("errors", "warnings", "infos", "accepted", "resolved")
 
 
 class Page:
