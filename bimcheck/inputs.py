@@ -55,7 +55,7 @@ def _refuse_twice(paths: Sequence[Path]) -> None:
 def _source(path: Path, folder: Path) -> Source:
     data = load_bytes(path)
     original = strip(data, str(path)).data if _RECORD in data else data
-    if original is data and path.suffix.lower() == ".ifc":
+    if original is data:  # the reader opens what the user named, zipped or not
         return Source(path, stem(path), original, path)
     plain = folder / f"{stem(path)}.ifc"
     plain.write_bytes(original)
