@@ -112,7 +112,7 @@ def _layout(tables: Tables, plan: Plan, settings: Settings, progress: Progress) 
     names = {t: [r.adds[0].name for r in plan.checks(t)] for t in ("candidates", "anchors")}
     return lay_out(
         tables, project.layout, lambda jobs: solve_layouts(jobs, robust=project.actions.robust),
-        lambda wave: plan.run("wave", wave), names, progress, spring=project.actions.spring_kN_mm * 1e3,
+        lambda wave: plan.run("wave", wave), names, progress, spring=project.actions.spring_kN_mm * 1e3, misfit=project.actions.misfit_mm > 0,
         kept=read_kept(Path(project.layout.keep), tables["panels"]) if project.layout.keep else None)
 
 

@@ -26,9 +26,6 @@ def plan_of(settings: Settings) -> Plan:
 
 def _refuse_unbuilt(settings: Settings) -> None:
     """What a setting offers but no rule computes yet is refused, never ignored."""
-    if settings.project.actions.misfit_mm > 0:
-        raise InputError("misfit of supports is not built", "[actions] misfit_mm",
-                         "set it to 0 (clips adjusted until every anchor bears) and prove the misfit by hand")
     if settings.project.layout.keep == "author":
         raise InputError("keeping the author's fasteners is not built", "[layout] keep", "name a CSV file of anchor positions (anchors.csv of a run)")
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from bimcheck.actions.combinations import Combination, combinations
+from bimcheck.actions.misfit import misfit_factor
 from bimcheck.core.columns import Column
 from bimcheck.core.rule import rule
 from bimcheck.core.units import Array, MPa, N, mm, mm2, ratio, text
@@ -38,10 +39,11 @@ def clip_tension(F: Array, hook_offset: Array, heel: Array) -> Array:
             Column("V_Ed", "N", "greatest design shear", file="shear_N", file_unit="N", measure="IfcForceMeasure"),
             Column("combination", "text", "combination of the greatest tension")],
       clause="EN 1990 6.4.3.2; ASCE 7-16 2.3, 2.4", section="actions", settings={**_SEISMIC, "format": "actions.format"},
-      formula="N = (1 + a/b) (q_d r + gamma_G N_G), q_d = gamma_W |w| + gamma_G w_G, r = reaction per unit pressure; V = gamma_G V_Gk")
+      formula="N = (1 + a/b) (max(q_d r, 0) + gamma_G N_G + gamma_mis N_misfit), q_d = gamma_W |w| + gamma_G w_G outward, "
+              "r = reaction per unit pressure, gamma_mis the greatest gamma_G beside the same wind; V = gamma_G V_Gk")
 def anchor_forces(
     w_anchor_suction: MPa, w_anchor_pressure: MPa, w_E: MPa, w_G: MPa, w_basis: text, share: mm2, share_min: mm2,
-    N_G: N, V_Gk: N, hook_offset: mm, heel: mm, *, format: str, seismic_standard: str,
+    N_G: N, V_Gk: N, N_misfit: N, hook_offset: mm, heel: mm, *, format: str, seismic_standard: str,
 ) -> tuple[Array, Array, Array, Array, Array]:
     """Envelope of rigid and elastic supports; a reaction that changes sign pulls under pressure."""
     table = _list(format, w_basis, seismic_standard)
@@ -49,7 +51,7 @@ def anchor_forces(
     V_c = np.empty_like(N_c)
     for i, c in enumerate(table):
         q = outward_pressure(c, w_anchor_suction, w_anchor_pressure, w_E, w_G)
-        F = np.maximum(np.maximum(q * share, q * share_min), 0.0) + c.gamma_G * N_G
+        F = np.maximum(np.maximum(q * share, q * share_min), 0.0) + c.gamma_G * N_G + misfit_factor(c, table) * N_misfit
         N_c[:, i] = clip_tension(F, hook_offset, heel)
         V_c[:, i] = c.gamma_G * V_Gk
     worst = np.argmax(N_c, axis=1) if len(N_c) else np.zeros(0, dtype=int)
@@ -62,10 +64,10 @@ def anchor_forces(
             Column("m_combination", "text", "combination of the greatest moment"),
             Column("m_place", "text", "where it stands: anchor or field")],
       clause="EN 1990 6.4.3.2; ASCE 7-16 2.3, 2.4", section="actions", settings={**_SEISMIC, "format": "actions.format"},
-      formula="m_Ed = max(k_hole |q_d| m_support + gamma_G m_clip, |q_d| m_field)")
+      formula="m_Ed = max(k_hole (|q_d| m_support + gamma_mis m_misfit_support) + gamma_G m_clip, |q_d| m_field + gamma_mis m_misfit_field)")
 def plate_moment(
     w_suction: MPa, w_pressure: MPa, w_E: MPa, w_G: MPa, w_basis: text, m_support: mm2, m_field: mm2, m_clip: N,
-    k_hole: ratio, *, format: str, seismic_standard: str,
+    m_misfit_support: N, m_misfit_field: N, k_hole: ratio, *, format: str, seismic_standard: str,
 ) -> tuple[Array, Array, Array]:
     """Design moment of the plate; the weight's local moment adds at the anchor."""
     table = _list(format, w_basis, seismic_standard)
@@ -73,8 +75,9 @@ def plate_moment(
     field = np.empty_like(anchor)
     for i, c in enumerate(table):
         q = np.abs(outward_pressure(c, w_suction, w_pressure, w_E, w_G))
-        anchor[:, i] = k_hole * q * m_support + c.gamma_G * m_clip
-        field[:, i] = q * m_field
+        gamma = misfit_factor(c, table)
+        anchor[:, i] = k_hole * (q * m_support + gamma * m_misfit_support) + c.gamma_G * m_clip
+        field[:, i] = q * m_field + gamma * m_misfit_field
     both = np.maximum(anchor, field)
     worst = np.argmax(both, axis=1) if len(both) else np.zeros(0, dtype=int)
     pick = (np.arange(len(both)), worst)

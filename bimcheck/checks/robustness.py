@@ -14,30 +14,31 @@ _SETTINGS = {"robust": "actions.robust"}
 
 
 @check("anchors", "u_lost_tension", "tension with one other anchor ineffective", demand="N_lost", limit="N_Rd_acc", clause=_CLAUSE, settings=_SETTINGS,
-       formula="u = (1 + a/b) (|w_k| r_lost + 2 N_G) / (N_Rd gamma_M); the weight of a lost hanging anchor goes to the other; 0 unless robust is set",
+       formula="u = (1 + a/b) (|w_k| r_lost + 2 N_G + N_misfit) / (N_Rd gamma_M); the weight of a lost hanging anchor goes to the other; 0 unless robust is set",
        extra=[Column("N_lost", "N", "tension with one other anchor ineffective"), Column("N_Rd_acc", "N", "resistance with factor 1.0")])
 def lost_anchor_tension(
-    w_serv_suction: MPa, share_lost: mm2, N_G: N, hangs: flag, hook_offset: mm, heel: mm, N_Rd: N, gamma_anchor: ratio, *, robust: bool,
+    w_serv_suction: MPa, share_lost: mm2, N_G: N, N_misfit: N, hangs: flag, hook_offset: mm, heel: mm, N_Rd: N, gamma_anchor: ratio, *, robust: bool,
 ) -> tuple[Array, Array, Array]:
     """Every other anchor in turn; the greatest share of the rest."""
     nan = np.full(len(N_G), np.nan)
     if not robust:
         return np.zeros(len(N_G)), nan, nan
-    N_lost = (np.abs(w_serv_suction) * np.maximum(share_lost, 0) + np.where(hangs, 2 * N_G, 0.0)) * (1 + hook_offset / heel)
+    N_lost = (np.abs(w_serv_suction) * np.maximum(share_lost, 0) + np.where(hangs, 2 * N_G, 0.0) + N_misfit) * (1 + hook_offset / heel)
     return N_lost / (N_Rd * gamma_anchor), N_lost, N_Rd * gamma_anchor
 
 
 @check("candidates", "u_lost_bending", "bending with one anchor ineffective", demand="sigma_lost", limit="f_acc", clause=_CLAUSE, settings=_SETTINGS,
-       formula="u = 6 |w_k| m_support_lost / t_bending^2 / (f_d gamma_M); 0 unless robust is set",
+       formula="u = 6 (|w_k| m_support_lost + m_misfit) / t_bending^2 / (f_d gamma_M), m_misfit the greater of anchor and field; 0 unless robust is set",
        extra=[Column("sigma_lost", "MPa", "stress with one anchor ineffective"), Column("f_acc", "MPa", "strength with factor 1.0")])
 def lost_anchor_bending(
-    w_serv_suction: MPa, w_serv_pressure: MPa, m_support_lost: mm2, t_bending: mm, f_d: MPa, gamma_flex: ratio, *, robust: bool,
+    w_serv_suction: MPa, w_serv_pressure: MPa, m_support_lost: mm2, m_misfit_support: N, m_misfit_field: N, t_bending: mm, f_d: MPa, gamma_flex: ratio, *, robust: bool,
 ) -> tuple[Array, Array, Array]:
     """With the serviceability wind."""
     nan = np.full(len(t_bending), np.nan)
     if not robust:
         return np.zeros(len(t_bending)), nan, nan
-    sigma = plate_stress(np.maximum(np.abs(w_serv_suction), np.abs(w_serv_pressure)) * m_support_lost, t_bending)
+    q = np.maximum(np.abs(w_serv_suction), np.abs(w_serv_pressure))
+    sigma = plate_stress(q * m_support_lost + np.maximum(m_misfit_support, m_misfit_field), t_bending)
     return sigma / (f_d * gamma_flex), sigma, f_d * gamma_flex
 
 

@@ -141,6 +141,8 @@ w_span|mm4||||greatest deflection relative to adjacent anchors per unit pressure
 span|mm||||greatest spacing of adjacent anchors
 overhang|mm||||greatest distance from an anchor to the outline beyond the anchors
 m_support_lost|mm2||||governing moment with one anchor ineffective
+m_support_moved|1/mm2||||greatest anchor moment per D by a unit out-of-plane error at any one anchor, on springs; nan where no misfit is set
+m_field_moved|1/mm2||||greatest field moment by the same
 layout_flags|text||||out-of-range flags: radius beyond the edge, re-entrant corner
 """
 _ANCHORS = """
@@ -151,6 +153,7 @@ y|mm||||position along v
 share|mm2||||reaction per unit pressure, envelope of rigid and elastic supports, greatest
 share_min|mm2||||the same, least (may be negative)
 share_lost|mm2||||greatest reaction per unit pressure with one anchor ineffective
+share_moved|1/mm2||||greatest force per D by a unit out-of-plane error at any one anchor, on springs; nan where no misfit is set
 tributary|mm2||||tributary area
 edge|mm|edge_mm|mm||distance to the nearest edge of outline or cut-out
 spacing|mm||||distance to the nearest other anchor

@@ -13,20 +13,21 @@ from bimcheck.core.units import Array
 from bimcheck.core.vocabulary import STAGE_COLUMNS
 from bimcheck.layout.classes import Class
 from bimcheck.layout.estimate import Estimate, estimate, same_kind
+from bimcheck.layout.estimate_moved import force_per_error
 from bimcheck.layout.geometry import Geometry, geometry, in_slot_order, slot_order
 from bimcheck.layout.jobs import Job, Solve
 from bimcheck.layout.patterns import name
 
 Index = NDArray[np.int64]
 _DECLARED = [(c.name, c.unit) for c in STAGE_COLUMNS if c.table == "layouts" and c.name != "shape_row"]
-_SHARES = ("share", "share_min", "share_lost")
+_SHARES = ("share", "share_min", "share_lost", "share_moved")
 LOST_MOMENT, LOST_SHARE = 2.5, 2.0  # rough effect of a lost anchor, for ranking: method, x2.1-2.6 and x1.8-2.1
 
 
 @dataclass(frozen=True)
 class Batch:
     """m layouts of n anchors.  cls (m,) class of each; pattern (m, 2); points (m, n, 2) in slot order, panel frame;
-    columns: columns of `layouts`, (m,) each; shares: share, share_min, share_lost, (m, n) each."""
+    columns: columns of `layouts`, (m,) each; shares: share, share_min, share_lost, share_moved, (m, n) each."""
 
     classes: Sequence[Class]
     cls: Index
@@ -74,7 +75,7 @@ def solved(classes: Sequence[Class], cls: Index, pattern: Index, points: Array, 
 
 
 def _job(cls: Class, anchors: Array) -> Job:
-    return Job(cls.site.own_rings, cls.nu, anchors, cls.radius, cls.softness, cls.thickness)
+    return Job(cls.site.own_rings, cls.nu, anchors, cls.radius, cls.softness, cls.thickness, cls.softness_moved)
 
 
 def estimated(classes: Sequence[Class], cls: Index, pattern: tuple[int, int], points: Array, factors: Array) -> Batch:
@@ -84,15 +85,19 @@ def estimated(classes: Sequence[Class], cls: Index, pattern: tuple[int, int], po
     """
     n, m = points.shape[1], len(points)
     used, at = np.unique(cls, return_inverse=True)
-    facts = np.array([[*c.site.size, c.site.polygon.area, c.radius, c.nu, c.softness] for c in (classes[i] for i in used)])[at.ravel()]
+    facts = np.array([[*c.site.size, c.site.polygon.area, c.radius, c.nu, c.softness, c.softness_moved] for c in (classes[i] for i in used)])[at.ravel()]
     rough = estimate(pattern, facts[:, :2], facts[:, 2], points, facts[:, 3], facts[:, 4], facts[:, 5])
     order = slot_order(points)
     share, least = (np.take_along_axis(v, order, axis=1) * factors[:, 3:] for v in (rough.shares, rough.least))
     points = np.take_along_axis(points, order[..., None], axis=1)
     shape = _geometry(classes, cls, points)
     columns = _columns(rough, factors, shape, points, facts[:, :2])
+    force = force_per_error(points, facts[:, 2], facts[:, 4], facts[:, 6])
+    for place in ("support", "field"):
+        columns[f"m_{place}_moved"] = columns[f"m_{place}"] * force / share.max(axis=1)
     return Batch(classes, cls, np.tile(np.array(pattern, dtype=np.int64), (m, 1)), points, columns | same_kind(_DECLARED, columns, m),
-                 {"share": share, "share_min": least, "share_lost": LOST_SHARE * share * n / max(n - 1, 1)}, shape)
+                 {"share": share, "share_min": least, "share_lost": LOST_SHARE * share * n / max(n - 1, 1),
+                      "share_moved": np.repeat(force[:, None], n, axis=1)}, shape)
 
 
 def _columns(rough: Estimate, factors: Array, shape: Geometry, points: Array, size: Array) -> dict[str, NDArray]:

@@ -19,7 +19,7 @@ NO_ITEM_RADIUS = 5.0  # design radius [mm] where no item fits, so that a layout 
 @dataclass(frozen=True)
 class Class:
     """edge, edge_max (2,): least and greatest insets of the outer anchors along x and y; spacing: least spacing.
-    radius, softness, nu, thickness: what the plate needs (jobs.Job)."""
+    radius, softness, nu, thickness, softness_moved: what the plate needs (jobs.Job)."""
 
     site: Site
     edge: Array
@@ -29,10 +29,12 @@ class Class:
     radius: float
     softness: float
     thickness: float
+    softness_moved: float = 0.0
 
 
-def classes_of(panels: Table, settings: Layout, spring: float) -> tuple[NDArray[np.int64], list[Class]]:
-    """Row of each panel's class (n,), and the classes.  spring: stiffness of one support, N/mm.
+def classes_of(panels: Table, settings: Layout, spring: float, misfit: bool = False) -> tuple[NDArray[np.int64], list[Class]]:
+    """Row of each panel's class (n,), and the classes.  spring: stiffness of one support, N/mm.  misfit: whether errors
+    of the supports are asked for, which also needs D_max.
 
     Reads D, nu, t_min, undercut_radius, edge_min_item, spacing_min_item and, where there, edge_tested and spacing_tested
     beside what sites read.
@@ -42,7 +44,7 @@ def classes_of(panels: Table, settings: Layout, spring: float) -> tuple[NDArray[
         at, panels["nu"], _known(panels["undercut_radius"], NO_ITEM_RADIUS), _binned(panels["D"] / spring),
         _most(panels, ("edge_min_item", "edge_tested"), settings.edge_mm),
         _most(panels, ("spacing_min_item", "spacing_tested"), settings.spacing_mm),
-        _thickness(panels, at, sites),
+        _thickness(panels, at, sites), _binned(panels["D_max"] / spring) if misfit else np.zeros(panels.n),
     ])
     rows, index = np.unique(np.round(facts, 6), axis=0, return_inverse=True)
     return index.ravel(), [_class(row, sites, settings) for row in rows]
@@ -74,4 +76,4 @@ def _class(row: Array, sites: list[Site], settings: Layout) -> Class:
     most = settings.edge_share_max * site.size
     if settings.edge_max_mm is not None:
         most = np.minimum(most, settings.edge_max_mm)
-    return Class(site, edge, np.maximum(most, edge), float(row[5]), *(float(row[i]) for i in (1, 2, 3, 6)))
+    return Class(site, edge, np.maximum(most, edge), float(row[5]), *(float(row[i]) for i in (1, 2, 3, 6, 7)))

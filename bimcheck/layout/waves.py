@@ -52,17 +52,17 @@ class _State:
 
 
 def run(tables: Tables, settings: Layout, solve: Solve, evaluate: Evaluate, checks: Mapping[str, Sequence[str]],
-        progress: Progress = lambda text: None, *, spring: float = 10e3, kept: Kept | None = None) -> Selected:
+        progress: Progress = lambda text: None, *, spring: float = 10e3, misfit: bool = False, kept: Kept | None = None) -> Selected:
     """Choose a layout for every panel.
 
     tables: panels and facades.  checks: names of the check columns that count, by table ("candidates", "anchors").
-    spring: stiffness of one support in N/mm.  kept: positions that are drilled already (keep.Kept); panels with such
+    spring: stiffness of one support in N/mm.  misfit: also forces by an error of any one support.  kept: positions that are drilled already (keep.Kept); panels with such
     get no other candidate.  Reads of panels: width, height, outline, net_area, D, nu, t_min, undercut_radius,
     edge_min_item, spacing_min_item; rails_y, keep_out, facade_index, storey, zone where there.
     """
     panels = tables["panels"]
     facades = tables.get("facades", Table("facades", 0, {}))
-    cls, classes = classes_of(panels, settings, spring)
+    cls, classes = classes_of(panels, settings, spring, misfit)
     judge = Judge(panels, facades, evaluate, checks.get("candidates", ()), checks.get("anchors", ()))
     this = Run(judge, classes, cls, load_of(panels), settings, solve)
     reason, free = small_pieces(this, panels)

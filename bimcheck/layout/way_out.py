@@ -25,7 +25,7 @@ _HALVINGS = 10
 
 Powers = Mapping[str, Mapping[str, int]]  # table -> column -> power of the factor by which it changes
 # A panel s times as thick: bending by t^2 and stiffness by t^3 follow in the checks; weight grows with it.
-THICKER: Powers = {"panels": dict(t_min=1, t_max=1, thickness=1, t_bending=1, D=3, W=1, V_G=1, w_G=1)}
+THICKER: Powers = {"panels": dict(t_min=1, t_max=1, thickness=1, t_bending=1, D=3, D_max=3, W=1, V_G=1, w_G=1)}
 STRONGER: Powers = {"panels": dict(f_k=1, f_d=1)}
 # The factor stands under the anchor's resistance: R_d = R_k eta / gamma.
 BETTER_ANCHORS: Powers = {"panels": dict(gamma_anchor=-1)}
@@ -33,8 +33,8 @@ BETTER_ANCHORS: Powers = {"panels": dict(gamma_anchor=-1)}
 # a little faster, by its logarithm).
 SMALLER: Powers = {
     "panels": dict(width=-1, height=-1, net_area=-2, W=-2, V_G=-2),
-    "layouts": dict(m_support=-2, m_field=-2, m_plate=-2, m_support_lost=-2, w_unit=-4, w_span=-4, span=-1, overhang=-1),
-    "anchors": dict(share=-2, share_min=-2, share_lost=-2, tributary=-2, spacing=-1, y_lever=-1, x=-1, y=-1),
+    "layouts": dict(m_support=-2, m_field=-2, m_plate=-2, m_support_lost=-2, m_support_moved=2, m_field_moved=2, w_unit=-4, w_span=-4, span=-1, overhang=-1),
+    "anchors": dict(share=-2, share_min=-2, share_lost=-2, share_moved=2, tributary=-2, spacing=-1, y_lever=-1, x=-1, y=-1),
 }
 CHANGES: Mapping[str, Powers] = {"thickness": THICKER, "strength": STRONGER, "anchors": BETTER_ANCHORS, "size": SMALLER}
 

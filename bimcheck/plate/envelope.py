@@ -1,4 +1,4 @@
-"""The table `layouts`: each layout on rigid and on elastic supports, and with each anchor ineffective in turn."""
+"""The table `layouts`: each layout on rigid and on elastic supports, with each anchor ineffective, and with each one moved."""
 
 from __future__ import annotations
 
@@ -8,18 +8,20 @@ from pathlib import Path
 from typing import Protocol
 
 import numpy as np
+from numpy.typing import NDArray
 
 from bimcheck.core.tables import Ragged, Table, segment
 from bimcheck.plate.hermite import Array, Index
 from bimcheck.plate.jobs import Job, solve_shapes
 from bimcheck.plate.solutions import Solutions
 
-RIGID, ELASTIC, LOST = 0, 1, 2
+RIGID, ELASTIC, LOST, MOVED = 0, 1, 2, 3
 
 
 class Asked(Protocol):
     """One layout to solve: rings (k, 2) [mm], outline first; anchors (n, 2) [mm]; design radius [mm]; softness D / k of
-    one support [mm2], 0 where rigid; thickness [mm] for re-entrant corners."""
+    one support [mm2], 0 where rigid; softness_moved the same for misfits, 0 where none is asked for; thickness [mm] for
+    re-entrant corners."""
 
     @property
     def rings(self) -> Sequence[Array]: ...
@@ -32,6 +34,8 @@ class Asked(Protocol):
     @property
     def softness(self) -> float: ...
     @property
+    def softness_moved(self) -> float: ...
+    @property
     def thickness(self) -> float: ...
 
 
@@ -43,14 +47,25 @@ class _Rows:
     variant: Index
     lost: Index
 
+    @property
+    def standing(self) -> NDArray[np.bool_]:
+        """All anchors carry the pressure."""
+        return self.variant <= ELASTIC
+
+    def of(self, variant: int) -> NDArray[np.bool_]:
+        return self.variant == variant
+
 
 def layouts(asked: Sequence[Asked], *, robust: bool = False, where: Path | None = None,
             processes: int | None = None) -> Table:
     """Solve layouts; a row each, in their order, with the columns of `layouts` that the plate knows.
 
     robust: also with each anchor ineffective in turn, on rigid supports (else nan in the columns that end in _lost).
+    Where softness_moved is given also with each anchor moved by one unit, without pressure, per D (else nan in the
+    columns that end in _moved, 1/mm2): the greatest of all anchors and both directions.
     m_field holds the re-entrant corners too.  Ragged, a value an anchor: share, share_min (greatest and least of rigid
-    and elastic), share_lost [mm2].  A layout that is a mechanism, or becomes one without an anchor, is nan there.
+    and elastic), share_lost [mm2], share_moved [1/mm2].  A layout that is a mechanism, or becomes one without an
+    anchor, is nan there.
     """
     plates = _plates(asked)
     rows, jobs = _jobs(asked, plates, robust)
@@ -59,17 +74,18 @@ def layouts(asked: Sequence[Asked], *, robust: bool = False, where: Path | None 
     radius, thickness = (np.array([getattr(a, k) for a in asked], dtype=float) for k in ("radius", "thickness"))
     at_anchors = _largest_anchor_moment(solved, radius[rows.asked])
     in_field = np.maximum(solved.m_field, _corner(solved, thickness[rows.asked]))
-    standing = rows.variant != LOST
-    support, field = (_worst(values, rows, standing, m) for values in (at_anchors, in_field))
+    support, field = (_worst(values, rows, rows.standing, m) for values in (at_anchors, in_field))
+    support_moved, field_moved = (_worst(values, rows, rows.of(MOVED), m) for values in (at_anchors, in_field))
     soft = _last_of(rows, m)
-    slope = _worst(solved.slope, rows, standing, m)
+    slope = _worst(solved.slope, rows, rows.standing, m)
     length = solved.slope_length[soft]
     shares = _shares(solved, rows, counts)
     return Table("layouts", m, {
         "m_support": support, "m_field": field, "m_plate": np.maximum(support, field),
         "w_unit": solved.w_max[soft], "w_span": slope * length, "span": length,
         "overhang": _overhang(asked, plates),
-        "m_support_lost": _worst(np.maximum(at_anchors, in_field), rows, ~standing, m),
+        "m_support_lost": _worst(np.maximum(at_anchors, in_field), rows, rows.of(LOST), m),
+        "m_support_moved": support_moved, "m_field_moved": field_moved,
         "layout_flags": _flags(solved, rows, soft, radius), **shares,
     })
 
@@ -88,19 +104,21 @@ def _jobs(asked: Sequence[Asked], plates: list[list[int]], robust: bool) -> tupl
     for members in plates:
         cases = [case for k in members for case in _cases(k, asked[k], robust)]
         first = asked[members[0]]
-        jobs.append(Job(first.rings, first.nu, [asked[k].anchors for k, *_ in cases], [spring for *_, spring in cases],
-                        [lost for _, _, lost, _ in cases]))
+        of, _, lost, settled, spring = zip(*cases, strict=True)
+        jobs.append(Job(first.rings, first.nu, [asked[k].anchors for k in of], spring, lost, settled))
         rows += [case[:3] for case in cases]
     columns = np.array(rows, dtype=np.int64).reshape(-1, 3)
     return _Rows(columns[:, 0], columns[:, 1], columns[:, 2]), jobs
 
 
-def _cases(k: int, a: Asked, robust: bool) -> list[tuple[int, int, int, float]]:
-    """Layout, variant, lost anchor and spring over D of what is solved for one layout."""
-    cases = [(k, RIGID, -1, np.inf)]
+def _cases(k: int, a: Asked, robust: bool) -> list[tuple[int, int, int, int, float]]:
+    """Layout, variant, lost anchor, moved anchor and spring over D of what is solved for one layout."""
+    each = range(len(a.anchors))
+    cases = [(k, RIGID, -1, -1, np.inf)]
     if a.softness > 0:
-        cases.append((k, ELASTIC, -1, 1 / a.softness))
-    return cases + [(k, LOST, i, np.inf) for i in range(len(a.anchors) if robust else 0)]
+        cases.append((k, ELASTIC, -1, -1, 1 / a.softness))
+    cases += [(k, LOST, i, -1, np.inf) for i in each if robust]
+    return cases + [(k, MOVED, -1, i, 1 / a.softness_moved) for i in each if a.softness_moved > 0]
 
 
 def _largest_anchor_moment(solved: Solutions, radius: Array) -> Array:
@@ -123,7 +141,7 @@ def _worst(values: Array, rows: _Rows, among: Array, m: int) -> Array:
 def _last_of(rows: _Rows, m: int) -> Index:
     """(m,) the elastic row of each layout, the rigid one where there is none."""
     last = np.zeros(m, dtype=np.int64)
-    standing = np.flatnonzero(rows.variant != LOST)
+    standing = np.flatnonzero(rows.standing)
     last[rows.asked[standing]] = standing
     return last
 
@@ -133,14 +151,13 @@ def _shares(solved: Solutions, rows: _Rows, counts: Index) -> dict[str, Ragged]:
     owner = solved.owner
     slot = np.arange(len(owner)) - solved.offsets[owner]
     place, variant = offsets[rows.asked[owner]] + slot, rows.variant[owner]
-    standing, own = variant != LOST, slot == rows.lost[owner]
-    total = int(offsets[-1])
+    standing, lost, moved = rows.standing[owner], (variant == LOST) & (slot != rows.lost[owner]), variant == MOVED
     parts = {
-        "share": segment(np.maximum, solved.reaction[standing], place[standing], total, np.nan),
-        "share_min": segment(np.minimum, solved.reaction[standing], place[standing], total, np.nan),
-        "share_lost": segment(np.maximum, solved.reaction[~standing & ~own], place[~standing & ~own], total, np.nan),
+        "share": (np.maximum, solved.reaction, standing), "share_min": (np.minimum, solved.reaction, standing),
+        "share_lost": (np.maximum, solved.reaction, lost), "share_moved": (np.maximum, np.abs(solved.reaction), moved),
     }
-    return {name: Ragged(values, offsets) for name, values in parts.items()}
+    return {name: Ragged(segment(reduce, values[rows], place[rows], int(offsets[-1]), np.nan), offsets)
+            for name, (reduce, values, rows) in parts.items()}
 
 
 def _overhang(asked: Sequence[Asked], plates: list[list[int]]) -> Array:

@@ -31,8 +31,9 @@ def bending_thickness(t_min: mm, counterbore: mm) -> Array:
     return t_min - counterbore
 
 
-@rule("panels", adds=[Column("D", "N mm", "plate stiffness with the least thickness")],
-      clause="thin plate theory", formula="D = E t^3 / (12 (1 - nu^2))")
-def stiffness(E_mod: MPa, t_min: mm, nu: ratio) -> Array:
-    """Plate stiffness."""
-    return plate_stiffness(E_mod, t_min, nu)
+@rule("panels", adds=[Column("D", "N mm", "plate stiffness with the least thickness, for deflection"),
+                      Column("D_max", "N mm", "plate stiffness with the greatest thickness, for forces by misfit")],
+      clause="thin plate theory", formula="D = E t_min^3 / (12 (1 - nu^2)); D_max the same with t_max")
+def stiffness(E_mod: MPa, t_min: mm, t_max: mm, nu: ratio) -> tuple[Array, Array]:
+    """Plate stiffness at both ends of the thickness."""
+    return plate_stiffness(E_mod, t_min, nu), plate_stiffness(E_mod, t_max, nu)

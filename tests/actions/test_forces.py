@@ -19,7 +19,7 @@ def _forces(**changes: object) -> tuple[np.ndarray, ...]:
     """1.0 kPa suction, 0.5 kPa pressure on a reaction area of 0.2 m2 and an anchor that hangs."""
     inputs: dict[str, object] = dict(
         w_anchor_suction=-1e-3 * ONE, w_anchor_pressure=0.5e-3 * ONE, w_E=ZERO, w_G=ZERO, w_basis=np.array(["characteristic"], object),
-        share=2e5 * ONE, share_min=2e5 * ONE, N_G=40 * ONE, V_Gk=100 * ONE, hook_offset=ZERO, heel=20 * ONE, format="en1990", seismic_standard="none")
+        share=2e5 * ONE, share_min=2e5 * ONE, N_G=40 * ONE, V_Gk=100 * ONE, N_misfit=ZERO, hook_offset=ZERO, heel=20 * ONE, format="en1990", seismic_standard="none")
     return anchor_forces(**(inputs | changes))  # type: ignore[arg-type]
 
 
@@ -69,7 +69,7 @@ def test_gravity_in_the_panels_axes(n_z: float, V: float, outward: float) -> Non
 
 def test_plate_moment_takes_anchor_or_field_whichever_is_greater() -> None:
     common = dict(w_suction=-1e-3 * ONE, w_pressure=ZERO, w_E=ZERO, w_G=ZERO, w_basis=np.array(["characteristic"], object),
-                  k_hole=ONE, format="en1990", seismic_standard="none")
+                  m_misfit_support=ZERO, m_misfit_field=ZERO, k_hole=ONE, format="en1990", seismic_standard="none")
     m, name, place = plate_moment(m_support=4e4 * ONE, m_field=2e4 * ONE, m_clip=5 * ONE, **common)  # type: ignore[arg-type]
     assert m[0] == pytest.approx(1.5e-3 * 4e4 + 1.35 * 5) and place[0] == "anchor" and name[0].endswith("suction")
     m, _, place = plate_moment(m_support=1e4 * ONE, m_field=2e4 * ONE, m_clip=ZERO, **common)  # type: ignore[arg-type]

@@ -12,16 +12,24 @@ A = np.array
 
 def test_tension_with_an_anchor_lost() -> None:
     # 1 kPa x 0.4 m2 = 400 N, weight couple doubled 2 x 50 N; resistance 600 x 2
-    got = lost_anchor_tension(A([-1e-3]), A([4e5]), A([50.0]), A([True]), A([0.0]), A([20.0]), A([600.0]), A([2.0]), robust=True)
+    got = lost_anchor_tension(A([-1e-3]), A([4e5]), A([50.0]), A([0.0]), A([True]), A([0.0]), A([20.0]), A([600.0]), A([2.0]), robust=True)
     assert got[1][0] == pytest.approx(500.0) and got[0][0] == pytest.approx(500 / 1200)
 
 
 def test_bending_with_an_anchor_lost() -> None:
-    got = lost_anchor_bending(A([-1e-3]), A([5e-4]), A([6e4]), A([10.0]), A([20.0]), A([1.8]), robust=True)
+    got = lost_anchor_bending(A([-1e-3]), A([5e-4]), A([6e4]), A([0.0]), A([0.0]), A([10.0]), A([20.0]), A([1.8]), robust=True)
     assert got[1][0] == pytest.approx(6 * 60 / 100) and got[0][0] == pytest.approx(3.6 / 36)
 
 
+def test_misfit_stays_when_an_anchor_is_lost() -> None:
+    # as above with 30 N and 12 N mm/mm by an error of the supports on top (permanent action, factor 1.0)
+    got = lost_anchor_tension(A([-1e-3]), A([4e5]), A([50.0]), A([30.0]), A([True]), A([0.0]), A([20.0]), A([600.0]), A([2.0]), robust=True)
+    assert got[1][0] == pytest.approx(530.0)
+    got = lost_anchor_bending(A([-1e-3]), A([5e-4]), A([6e4]), A([12.0]), A([4.0]), A([10.0]), A([20.0]), A([1.8]), robust=True)
+    assert got[1][0] == pytest.approx(6 * 72 / 100)
+
+
 def test_off_by_default_and_never_passing_without_a_solution() -> None:
-    assert lost_anchor_bending(A([-1e-3]), A([0.0]), A([np.nan]), A([10.0]), A([20.0]), A([1.8]), robust=False)[0][0] == 0
-    assert np.isnan(lost_anchor_bending(A([-1e-3]), A([0.0]), A([np.nan]), A([10.0]), A([20.0]), A([1.8]), robust=True)[0][0])
+    assert lost_anchor_bending(A([-1e-3]), A([0.0]), A([np.nan]), A([0.0]), A([0.0]), A([10.0]), A([20.0]), A([1.8]), robust=False)[0][0] == 0
+    assert np.isnan(lost_anchor_bending(A([-1e-3]), A([0.0]), A([np.nan]), A([0.0]), A([0.0]), A([10.0]), A([20.0]), A([1.8]), robust=True)[0][0])
     assert second_support(A([1, 2]), robust=True).tolist() == [np.inf, 0.0]

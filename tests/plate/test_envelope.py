@@ -24,9 +24,10 @@ class Ask:
     radius: float = 10.0
     softness: float = 1.05**200  # D / k, mm2: a power of the engine's bins
     thickness: float = 20.0
+    softness_moved: float = 0.0
 
 
-ASKED = [Ask(PANEL, SIX), Ask(PIERCED, grid([180, 1020], [120, 600])), Ask(PANEL, NINE), Ask(PANEL, FOUR[:2]),
+ASKED = [Ask(PANEL, SIX, softness_moved=1.05**180), Ask(PIERCED, grid([180, 1020], [120, 600])), Ask(PANEL, NINE), Ask(PANEL, FOUR[:2]),
          Ask(PANEL, FOUR[:3], softness=0.0), Ask(SQUARE, grid([8, 892], [200, 700]), thickness=0.0)]
 
 
@@ -66,6 +67,15 @@ def test_each_anchor_may_be_lost(table: Table) -> None:
     assert np.all(table["share_lost"][0] > table["share"][0])
 
 
+def test_any_anchor_may_be_off(table: Table) -> None:
+    """Greatest over the six errors, each way; without pressure, so that no force of it is in the others' columns."""
+    moved = solve_many(build(PANEL, 0.2), [SIX] * 6, spring=1.05**-180, settled=range(6))
+    np.testing.assert_allclose(table["share_moved"][0], np.abs(moved.reaction.reshape(6, 6)).max(axis=0), rtol=1e-8)
+    assert table["m_support_moved"][0] == pytest.approx(moved.anchor_moment(10.0).max(), rel=1e-8)
+    assert table["m_field_moved"][0] == pytest.approx(moved.m_field.max(), rel=1e-8)
+    assert np.isnan(table["m_support_moved"][1:]).all()
+
+
 def test_mechanisms_are_nan_and_flagged(table: Table) -> None:
     for name in ("m_support", "m_field", "m_plate", "w_unit", "w_span"):
         assert np.isnan(table[name]).tolist() == [False, False, False, True, False, False], name
@@ -76,7 +86,7 @@ def test_mechanisms_are_nan_and_flagged(table: Table) -> None:
 
 
 def test_columns_are_those_of_the_vocabulary(table: Table) -> None:
-    known = {c.name for c in STAGE_COLUMNS if c.table == "layouts"} | {"share", "share_min", "share_lost"}
+    known = {c.name for c in STAGE_COLUMNS if c.table == "layouts"} | {"share", "share_min", "share_lost", "share_moved"}
     assert set(table) == known - {"shape_row"}
 
 
@@ -90,6 +100,7 @@ def test_overhang_by_hand(table: Table) -> None:
 def test_without_robustness_the_lost_columns_are_nan(tmp_path: Path) -> None:
     plain = layouts([Ask(PANEL, SIX), Ask(*CASES["gable"])], where=tmp_path)
     assert np.isnan(plain["m_support_lost"]).all() and np.isnan(plain["share_lost"].values).all()
+    assert np.isnan(plain["m_support_moved"]).all() and np.isnan(plain["share_moved"].values).all()
     assert np.isfinite(plain["m_plate"]).all()
 
 
