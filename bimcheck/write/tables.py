@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
-import csv
 import math
 import os
+import re
 from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from bimcheck.core.tables import Table, gather
 from bimcheck.core.units import factor
+
+Texts = NDArray[np.object_]
+_SPECIAL = re.compile(r'[,"\r\n]')
 
 # file column | table column | unit inside | unit in the file
 _PANELS = """
@@ -34,7 +38,7 @@ hole_diameter_mm|hole_diameter|mm|mm bolt_length_mm|bolt_length|mm|mm
 """
 
 
-def panel_rows(elements: Table, panels: Table, checks: Sequence[str]) -> tuple[list[str], list[list[Any]]]:
+def panel_rows(elements: Table, panels: Table, checks: Sequence[str]) -> tuple[list[str], list[Texts]]:
     """Header and columns of panels.csv, a row for every element considered."""
     specs = [s.split("|") for s in _PANELS.split()]
     columns = [_merged(elements, panels, s[1], s[2:]) for s in specs]
@@ -42,17 +46,16 @@ def panel_rows(elements: Table, panels: Table, checks: Sequence[str]) -> tuple[l
     return header, columns + [_merged(elements, panels, c, []) for c in checks if c in panels]
 
 
-def _merged(elements: Table, panels: Table, name: str, units: Sequence[str]) -> list[Any]:
-    """Cells of one column: the panels' value where there is one, else the element's."""
+def _merged(elements: Table, panels: Table, name: str, units: Sequence[str]) -> Texts:
+    """Texts of one column: the panels' value where there is one, else the element's."""
     scale = factor(*units) if units else 1.0
-    out: list[Any] = _cells(elements[name], scale) if name in elements else [""] * elements.n
+    out = texts(elements[name], scale) if name in elements else np.full(elements.n, "", dtype=object)
     if name in panels:
-        for row, cell in zip(panels["element"].tolist(), _cells(panels[name], scale), strict=True):
-            out[row] = cell
+        out[panels["element"]] = texts(panels[name], scale)
     return out
 
 
-def anchor_rows(tables: Mapping[str, Table], checks: Sequence[str]) -> tuple[list[str], list[list[Any]]]:
+def anchor_rows(tables: Mapping[str, Table], checks: Sequence[str]) -> tuple[list[str], list[Texts]]:
     """Header and columns of anchors.csv, a row an anchor of a selected layout."""
     anchors = tables["anchors"]
     used = [np.asarray(anchors[c], dtype=float) for c in checks if c in anchors]
@@ -63,23 +66,41 @@ def anchor_rows(tables: Mapping[str, Table], checks: Sequence[str]) -> tuple[lis
     for spec in specs:
         column: Any = gather(whole, "anchors", spec[1])
         scale = factor(*spec[2:]) if len(spec) > 2 else 1.0
-        columns.append([""] * anchors.n if column is None else [f"A{v}" for v in column.tolist()] if spec[1] == "slot" else _cells(column, scale))
+        columns.append(np.full(anchors.n, "", dtype=object) if column is None
+                       else "A" + texts(column) if spec[1] == "slot" else texts(column, scale))
     return [s[0] for s in specs], columns
 
 
-def _cells(column: Any, scale: float = 1.0) -> list[Any]:
-    """Plain values: numbers rounded to 7 decimals, blank for nan."""
-    if column.dtype.kind == "f":
-        return ["" if math.isnan(v) else v for v in np.round(column * scale, 7).tolist()]
-    return [str(v) for v in column.tolist()] if column.dtype.kind in "OUS" else column.tolist()
+def texts(column: Any, scale: float = 1.0) -> Texts:
+    """What a file says for each value: numbers rounded to 7 decimals, blank for nan.
+
+    Columns repeat themselves (one pressure a zone, one inset a layout), so that each distinct value is written once.
+    """
+    if column.dtype.kind not in "fiu":
+        return np.array([str(v) for v in column.tolist()], dtype=object)
+    values = np.round(column * scale, 7) + 0.0 if column.dtype.kind == "f" else column
+    distinct, row = np.unique(values, return_inverse=True)
+    said = ["" if math.isnan(v) else repr(v) for v in distinct.tolist()]
+    return np.array(said, dtype=object)[row.ravel()]
 
 
-def write_csv(path: Path, header: Sequence[str], columns: Iterable[Sequence[Any]]) -> Path:
-    """UTF-8, a header row, whole or not at all."""
+def write_csv(path: Path, header: Sequence[str], columns: Iterable[Any]) -> Path:
+    """UTF-8, a header row, whole or not at all (RFC 4180, lines end in a line feed).  columns: of texts or plain values."""
     part = path.with_name(path.name + ".part")
     with part.open("w", encoding="utf-8", newline="") as file:
-        writer = csv.writer(file, lineterminator="\n")
-        writer.writerow(header)
-        writer.writerows(zip(*columns, strict=True))
+        file.write(",".join(map(_quoted, header)) + "\n")
+        file.writelines(map("{}\n".format, map(",".join, zip(*map(_fields, columns), strict=True))))
     os.replace(part, path)
     return path
+
+
+def _fields(column: Any) -> list[str]:
+    values = column.tolist() if isinstance(column, np.ndarray) else list(column)
+    if set(map(type, values)) <= {str}:
+        return values if not _SPECIAL.search("".join(set(values))) else [_quoted(v) for v in values]
+    return [_quoted(v) for v in values]
+
+
+def _quoted(value: Any) -> str:
+    text = "" if value is None else value if isinstance(value, str) else repr(value) if isinstance(value, float) else str(value)
+    return '"' + text.replace('"', '""') + '"' if _SPECIAL.search(text) else text
