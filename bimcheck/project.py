@@ -29,7 +29,7 @@ from bimcheck.relate.settings import Joints, Relate
 from bimcheck.wind.settings import Wind
 from bimcheck.write.ifc_settings import Ifc
 
-RULES = ["weight", "seismic", "misfit", "forces", "plate-resistance", "anchor-resistance", "plate-checks", "anchor-checks",
+RULES = ["weight", "seismic", "forces", "plate-resistance", "anchor-resistance", "plate-checks", "anchor-checks",
          "drilling-checks", "joint-checks", "robustness-checks"]
 
 

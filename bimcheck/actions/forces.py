@@ -5,10 +5,13 @@ from __future__ import annotations
 import numpy as np
 
 from bimcheck.actions.combinations import Combination, combinations
-from bimcheck.actions.misfit import misfit_factor
+from bimcheck.actions.misfit import misfit_factor, misfit_in_plate, misfit_on_anchors
 from bimcheck.core.columns import Column
 from bimcheck.core.rule import rule
 from bimcheck.core.units import Array, MPa, N, mm, mm2, ratio, text
+
+# The rules that a project file calls "forces": misfit comes with them.
+__all__ = ["anchor_forces", "clip_tension", "misfit_in_plate", "misfit_on_anchors", "outward_pressure", "plate_moment"]
 
 _SEISMIC = {"seismic_standard": "seismic.standard"}
 

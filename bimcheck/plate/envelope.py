@@ -72,7 +72,7 @@ def layouts(asked: Sequence[Asked], *, robust: bool = False, where: Path | None 
     solved = solve_shapes(jobs, where=where, processes=processes)
     m, counts = len(asked), np.array([len(a.anchors) for a in asked], dtype=np.int64)
     radius, thickness = (np.array([getattr(a, k) for a in asked], dtype=float) for k in ("radius", "thickness"))
-    at_anchors = _largest_anchor_moment(solved, radius[rows.asked])
+    at_anchors = _largest_anchor_moment(solved, radius[rows.asked], rows.of(MOVED))
     in_field = np.maximum(solved.m_field, _corner(solved, thickness[rows.asked]))
     support, field = (_worst(values, rows, rows.standing, m) for values in (at_anchors, in_field))
     support_moved, field_moved = (_worst(values, rows, rows.of(MOVED), m) for values in (at_anchors, in_field))
@@ -121,10 +121,10 @@ def _cases(k: int, a: Asked, robust: bool) -> list[tuple[int, int, int, int, flo
     return cases + [(k, MOVED, -1, i, 1 / a.softness_moved) for i in each if a.softness_moved > 0]
 
 
-def _largest_anchor_moment(solved: Solutions, radius: Array) -> Array:
-    """(rows,) nan where a moment is unknown."""
+def _largest_anchor_moment(solved: Solutions, radius: Array, moved: NDArray[np.bool_]) -> Array:
+    """(rows,) nan where a moment is unknown.  Lost anchors carry nothing; where one moved, none may: three anchors yield."""
     values = solved.anchor_moment(radius[solved.owner])
-    kept = solved.reaction != 0
+    kept = (solved.reaction != 0) | moved[solved.owner]
     return segment(np.maximum, values[kept], solved.owner[kept], len(solved), np.nan)
 
 

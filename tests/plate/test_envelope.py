@@ -76,6 +76,13 @@ def test_any_anchor_may_be_off(table: Table) -> None:
     assert np.isnan(table["m_support_moved"][1:]).all()
 
 
+def test_three_anchors_yield_to_any_error(tmp_path: Path) -> None:
+    """Statically determinate: no force, no moment (and not: unknown)."""
+    three = layouts([Ask(PANEL, FOUR[:3], softness_moved=2e4)], where=tmp_path)
+    assert three["m_support_moved"][0] * 1e6 == pytest.approx(0.0, abs=1e-3)
+    assert np.abs(three["share_moved"].values).max() * 1e6 == pytest.approx(0.0, abs=1e-3)
+
+
 def test_mechanisms_are_nan_and_flagged(table: Table) -> None:
     for name in ("m_support", "m_field", "m_plate", "w_unit", "w_span"):
         assert np.isnan(table[name]).tolist() == [False, False, False, True, False, False], name
