@@ -37,14 +37,22 @@ def drilling_keys(panels: Table, anchors: Table, rows: NDArray[np.int64]) -> lis
     order = np.lexsort((anchors["slot"], panel))
     first = np.searchsorted(panel[order], np.arange(panels.n + 1))
     holes = np.round(np.column_stack([anchors["x"], anchors["y"]]) * 10).astype(np.int64)[order]
-    numbers = [np.round(np.nan_to_num(panels[c]) * 10).astype(np.int64) for c in _DRILLED if c in panels]
-    names = [panels[c] for c in _NAMED if c in panels]
-    keys = []
+    numbers = np.column_stack([np.empty((panels.n, 0)), *(panels[c] for c in _DRILLED if c in panels)])
+    numbers = np.round(np.nan_to_num(numbers) * 10).astype(np.int64)
+    names = list(zip(*(map(str, panels[c].tolist()) for c in _NAMED if c in panels), strict=True)) or [()] * panels.n
+    keys, known = [], {}
     for r in rows.tolist():
-        own = holes[first[r] : first[r + 1]]
-        facts = (_ring(panels["outline"][r]), own.tolist(), [int(v[r]) for v in numbers], [str(v[r]) for v in names])
-        keys.append(hashlib.sha256(repr(facts).encode()).hexdigest() if len(own) else "")
+        own, ring = holes[first[r] : first[r + 1]], panels["outline"][r]
+        what = (ring.tobytes(), own.tobytes(), numbers[r].tobytes(), names[r])  # few distinct ones: spelt out once each
+        if what not in known:
+            known[what] = _key(ring, own, numbers[r], names[r]) if len(own) else ""
+        keys.append(known[what])
     return keys
+
+
+def _key(ring: NDArray, holes: NDArray, numbers: NDArray, names: Sequence[str]) -> str:
+    facts = (_ring(ring), holes.tolist(), numbers.tolist(), list(names))
+    return hashlib.sha256(repr(facts).encode()).hexdigest()
 
 
 def _panel_of(panels: Table, anchors: Table) -> NDArray[np.int64]:
