@@ -27,9 +27,12 @@ from bimcheck.reconcile.states import reconcile
 from bimcheck.result import Result
 from bimcheck.write.issue_rows import issue_rows
 from bimcheck.write.tables import anchor_rows, panel_rows, write_csv
-from bimcheck.write.workbook_issues import read_typed, write_issues_workbook
 
+# The workbook's libraries load in the process that writes it, and where an earlier workbook is read.
+read_typed = plugins.later("bimcheck.write.workbook_issues:read_typed")
+write_issues_workbook = plugins.later("bimcheck.write.workbook_issues:write_issues_workbook")
 NAMES = ("elevations",)  # further outputs that the demo shows
+_FROM_BEFORE = {"issues": (), "panels": ("drill_key", "drill_mark")}  # what is compared with an earlier run
 _RANK = {"error": 2, "warning": 1, "info": 0}
 
 
@@ -67,7 +70,7 @@ def _previous(output: Output) -> Result | None:
     folder = output.previous or output.folder
     if output.previous is not None and not (folder / store.FILE).is_file():
         raise InputError("no earlier run there", str(folder), "pass the output folder of an earlier run")
-    return store.load(folder) if (folder / store.FILE).is_file() else None
+    return store.load(folder, _FROM_BEFORE) if (folder / store.FILE).is_file() else None
 
 
 def write_all(run: Run, sources: Sequence[Source], settings: Settings, output: Output, progress: Callable[[str], None]) -> dict[str, Any]:

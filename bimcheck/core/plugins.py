@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from importlib import import_module
 from importlib.metadata import EntryPoint, entry_points
 from typing import Any
 
@@ -27,3 +29,9 @@ def _import(entry: EntryPoint) -> Any:
         return entry.load()
     except (ImportError, AttributeError) as problem:
         raise PlanError(f"plug-in '{entry.name}' cannot be loaded: {problem}", entry.value, "reinstall it") from problem
+
+
+def later(where: str) -> Callable[..., Any]:
+    """A function of ours, "module:name", imported at its first call: for libraries that not every run or process needs."""
+    module, name = where.split(":")
+    return lambda *given, **named: getattr(import_module(module), name)(*given, **named)
