@@ -6,13 +6,14 @@ from collections.abc import Iterable
 from typing import Any
 
 import ifcopenshell
-import ifcopenshell.util.selector
 
 from bimcheck.core.errors import InputError
 from bimcheck.core.ids import derived
+from bimcheck.core.plugins import later
 from bimcheck.read.links import Links
 from bimcheck.read.model import SCHEMAS
 
+_filter_elements = later("ifcopenshell.util.selector:filter_elements")  # its grammar loads only where there is a query
 NOT_BODIES = ("IfcFeatureElement", "IfcVirtualElement", "IfcGrid", "IfcAnnotation")
 
 
@@ -65,7 +66,7 @@ def queried(file: Any, queries: Iterable[str], where: str) -> set[int]:
     found: set[int] = set()
     for query in queries:
         try:
-            found |= {e.id() for e in ifcopenshell.util.selector.filter_elements(file, query)}
+            found |= {e.id() for e in _filter_elements(file, query)}
         except Exception as problem:
             raise InputError(f"query '{query}' is not understood", where, "use the selector syntax, for example: IfcPlate, Name=/FP.*/") from problem
     return found
