@@ -59,10 +59,17 @@ def _call(name: str, words: Sequence[str]) -> int:
     except BrokenPipeError:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return 0
+    except OSError as problem:  # the machine refuses: no permission, no room, no such folder
+        print(f"bimcheck {name}: {InputError(problem.strerror or str(problem), _path(problem), 'check the path, its permissions and the room on the disk')}", file=sys.stderr)
+        return 2
     except Exception:
         traceback.print_exc()
         print(f"bimcheck {name}: this is a defect of bimcheck {__version__}; please report it with the lines above", file=sys.stderr)
         return 3
+
+
+def _path(problem: OSError) -> str:
+    return str(problem.filename2 or problem.filename or "")
 
 
 if __name__ == "__main__":

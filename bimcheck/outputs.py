@@ -5,7 +5,8 @@ from __future__ import annotations
 import json
 import os
 from collections import Counter
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -47,29 +48,52 @@ class Output:
     more: tuple[str, ...] = ()
 
 
-def prepare(output: Output, models: Sequence[Path]) -> None:
-    """Make the folder; raises InputError where it is foreign, cannot be written, or holds an input under an output's name."""
+@contextmanager
+def prepared(output: Output, models: Sequence[Path]) -> Iterator[None]:
+    """The output folder, made; taken away again where the run is refused and nothing was in it.
+
+    Raises InputError, before any work, where the folder is foreign, cannot be written, holds an input under an output's
+    name, or where there is no earlier run to compare with.
+    """
     folder = output.folder
+    if output.previous is not None and not os.access(output.previous / store.FILE, os.R_OK):
+        raise InputError("no earlier run there that can be read", str(output.previous), "pass the output folder of an earlier run")
+    try:
+        _refuse_inputs(folder, models)
+        made = _made(folder)
+    except OSError as problem:
+        raise InputError(f"cannot be written: {problem.strerror}", str(problem.filename or folder), "name another folder with -o") from problem
+    try:
+        yield
+    except BaseException:
+        for new in made:
+            with suppress(OSError):  # something is in it: it stays
+                new.rmdir()
+        raise
+
+
+def _made(folder: Path) -> list[Path]:
+    """Make the folder; returns what was not there before, the innermost first."""
     if folder.exists() and not folder.is_dir():
         raise InputError("the output is a file", str(folder), "name a folder with -o")
     if folder.is_dir() and any(folder.iterdir()) and not (folder / "run.json").is_file():
         raise InputError("the folder is not empty and holds no run of bimcheck", str(folder), "name an empty or new folder with -o")
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-        probe = folder / ".bimcheck-writing"
-        probe.touch()
-        probe.unlink()
-    except OSError as problem:
-        raise InputError(f"cannot be written: {problem.strerror}", str(folder), "name another folder with -o") from problem
+    made = [p for p in (folder, *folder.parents) if not p.exists()]
+    folder.mkdir(parents=True, exist_ok=True)
+    probe = folder / ".bimcheck-writing"
+    probe.touch()
+    probe.unlink()
+    return made
+
+
+def _refuse_inputs(folder: Path, models: Sequence[Path]) -> None:
     for model in models:
-        if model.exists() and model.resolve().parent == folder.resolve() and not model.name.endswith(".enriched.ifc"):
+        if model.resolve().parent == folder.resolve() and not model.name.endswith(".enriched.ifc") and os.path.exists(model):
             raise InputError("the input lies in the output folder", str(model), "name another folder with -o")
 
 
 def _previous(output: Output) -> Result | None:
     folder = output.previous or output.folder
-    if output.previous is not None and not (folder / store.FILE).is_file():
-        raise InputError("no earlier run there", str(folder), "pass the output folder of an earlier run")
     return store.load(folder, _FROM_BEFORE) if (folder / store.FILE).is_file() else None
 
 

@@ -6,6 +6,7 @@ import argparse
 from pathlib import Path
 
 from bimcheck.commands.run import execute
+from bimcheck.core.errors import InputError
 from bimcheck.outputs import NAMES, Output
 from bimcheck.project import load
 from bimcheck.project_text import project_text
@@ -21,6 +22,8 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Exit status 0: the demo ran; its planted faults are findings that it is meant to show."""
+    if args.output.is_dir() and any(args.output.iterdir()) and not (args.output / "results" / "run.json").is_file():
+        raise InputError("the folder is not empty and holds no demo", str(args.output), "name an empty or new folder with -o")
     args.output.mkdir(parents=True, exist_ok=True)
     model, project = args.output / midrise.FILE, args.output / "project.toml"
     midrise.write(model)

@@ -12,7 +12,7 @@ from typing import Any
 
 from bimcheck import pipeline
 from bimcheck.inputs import sources
-from bimcheck.outputs import Output, prepare, write_all
+from bimcheck.outputs import Output, prepared, write_all
 from bimcheck.project import Settings, load
 
 HELP = "check the facade panels of one or more IFC models and write the results; the inputs are never changed"
@@ -40,8 +40,7 @@ def run(args: argparse.Namespace) -> int:
 def execute(models: list[Path], settings: Settings, output: Output, *, only: str | None = None, as_json: bool = False, quiet: bool = False) -> int:
     """Run and write; shared with `demo`."""
     progress = _silent if quiet else _progress(time.perf_counter())
-    prepare(output, models)
-    with sources(models) as found:
+    with prepared(output, models), sources(models) as found:
         done = pipeline.run(found, settings, progress, only=only)
         summary = write_all(done, found, settings, output, progress)
     print(json.dumps(summary, indent=1, sort_keys=True) if as_json else _text(summary))
