@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import gc
 import importlib
 import os
 import sys
@@ -32,6 +33,7 @@ _NOTE = ("Preliminary design aid: results need the check of the responsible engi
 
 def main(argv: Sequence[str] | None = None) -> int:
     """Entry point; returns the exit status."""
+    gc.set_threshold(100_000, 20, 50)  # a run builds millions of values and hardly a cycle: looking for them costs 5 %
     words = list(sys.argv[1:] if argv is None else argv)
     if words and words[0] in COMMANDS:
         return _call(words[0], words[1:])

@@ -29,7 +29,7 @@ def enrich(model: Any, project: Path | str | Mapping[str, Any] | None = None, pr
     with tempfile.TemporaryDirectory(prefix="bimcheck-") as folder:
         path = Path(folder) / "model.ifc"
         path.write_bytes(original)
-        run = pipeline.run([Source(path, "model", original, path)], settings, progress)
+        run = pipeline.run([Source(path, "model", path)], settings, progress)
         tables = dict(run.result.tables)
         tables["issues"] = reconcile(tables["issues"], tables["elements"])
         plan = write_plan(run.plan, settings, run.result.facts, original)

@@ -23,16 +23,18 @@ _RECORD = b"Bimcheck_Run"
 
 @dataclass(frozen=True)
 class Source:
-    """One model: path as given, base name, the author's bytes, and what the reader opens (a path or an open file)."""
+    """One model: path as given, base name, and the file that the reader opens (ours stripped from it)."""
 
     path: Path
     base: str
-    original: bytes
-    opened: Any
+    opened: Path
 
-    @property
-    def sha256(self) -> str:
-        return hashlib.sha256(self.original).hexdigest()
+    def original(self, sha256: str = "") -> bytes:
+        """The author's bytes; raises InputError where they are no longer those of `sha256`."""
+        data = load_bytes(self.opened)
+        if sha256 and hashlib.sha256(data).hexdigest() != sha256:
+            raise InputError("the model changed while it was being checked", str(self.path), "run bimcheck again")
+        return data
 
 
 @contextmanager
@@ -56,10 +58,10 @@ def _source(path: Path, folder: Path) -> Source:
     data = load_bytes(path)
     original = strip(data, str(path)).data if _RECORD in data else data
     if original is data:  # the reader opens what the user named, zipped or not
-        return Source(path, stem(path), original, path)
+        return Source(path, stem(path), path)
     plain = folder / f"{stem(path)}.ifc"
     plain.write_bytes(original)
-    return Source(path, stem(path), original, plain)
+    return Source(path, stem(path), plain)
 
 
 def read_settings(settings: Settings) -> ReadSettings:

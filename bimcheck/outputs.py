@@ -24,6 +24,7 @@ from bimcheck.inputs import Source
 from bimcheck.layout.marks import codes, drilling_keys
 from bimcheck.pipeline import Run
 from bimcheck.project import Settings
+from bimcheck.reconcile.scope import scope_of
 from bimcheck.reconcile.states import reconcile
 from bimcheck.result import Result
 from bimcheck.write.issue_rows import issue_rows
@@ -33,7 +34,7 @@ from bimcheck.write.tables import anchor_rows, panel_rows, write_csv
 read_typed = plugins.later("bimcheck.write.workbook_issues:read_typed")
 write_issues_workbook = plugins.later("bimcheck.write.workbook_issues:write_issues_workbook")
 NAMES = ("elevations",)  # further outputs that the demo shows
-_FROM_BEFORE = {"issues": (), "panels": ("drill_key", "drill_mark")}  # what is compared with an earlier run
+_FROM_BEFORE = {"issues": (), "panels": ("drill_key", "drill_mark"), "elements": ("guid", "model")}  # what is compared with an earlier run
 _RANK = {"error": 2, "warning": 1, "info": 0}
 
 
@@ -103,9 +104,12 @@ def write_all(run: Run, sources: Sequence[Source], settings: Settings, output: O
     workbook = folder / "issues.xlsx"
     with run.clock.stage("reconcile"):
         before = _previous(output)
-        typed = read_typed(workbook) if workbook.is_file() else None
+        books = [workbook] + ([output.previous / workbook.name] if output.previous else [])
+        typed = next((read_typed(b) for b in books if b.is_file()), None)
         tables = dict(run.result.tables)
-        tables["issues"] = reconcile(tables["issues"], tables["elements"], before.tables.get("issues") if before else None, typed)
+        earlier = before.tables if before else {}
+        scope = scope_of(run.result.facts, earlier.get("elements"))
+        tables["issues"] = reconcile(tables["issues"], tables["elements"], earlier.get("issues"), typed, scope)
         tables["panels"] = judged(tables["panels"], tables["issues"])
         tables["panels"] = _marked(tables, before)
     facts = {**run.result.facts, "units": output.units or settings.project.write.units}
@@ -115,7 +119,8 @@ def write_all(run: Run, sources: Sequence[Source], settings: Settings, output: O
     beside = Beside([lambda: store.save(result, folder), lambda: write_issues_workbook(workbook, result)])
     with run.clock.stage("write ifc"):
         for i, source in enumerate(sources):
-            files.append(write_enriched(folder / f"{source.base}.enriched.ifc", source.original, run.read.models[i].opened.file, tables, i, run.plan, settings, facts).name)
+            model = run.read.models[i].opened
+            files.append(write_enriched(folder / f"{source.base}.enriched.ifc", source.original(model.sha256), model.file, tables, i, run.plan, settings, facts).name)
     with run.clock.stage("write tables"):
         checks = [r.adds[0].name for r in run.plan.checks()]
         write_csv(folder / "panels.csv", *panel_rows(tables["elements"], tables["panels"], checks))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import os
 import shutil
 import subprocess
@@ -11,6 +12,8 @@ from pathlib import Path
 
 import pytest
 
+from bimcheck.core.errors import InputError
+from bimcheck.inputs import sources
 from tests.shared import ROOT
 
 SAMPLE = ROOT / "sample_models" / "small_podium_metre.ifc"
@@ -90,3 +93,14 @@ def test_a_closed_cache_only_costs_time(closed: Path, read_only: Path, tmp_path:
     for i, where in enumerate((closed / "x", read_only)):
         status, text = bimcheck("run", SAMPLE, "-o", tmp_path / f"out{i}", "--quiet", BIMCHECK_CACHE_DIR=str(where))
         assert status == 1 and not text
+
+
+def test_a_model_that_changes_while_it_is_checked_is_not_written_over_old_results(tmp_path: Path) -> None:
+    path = tmp_path / "model.ifc"
+    path.write_bytes(SAMPLE.read_bytes())
+    with sources([path]) as (model,):
+        read = hashlib.sha256(model.original()).hexdigest()
+        assert model.original(read) == SAMPLE.read_bytes()
+        path.write_bytes(SAMPLE.read_bytes() + b"\n")
+        with pytest.raises(InputError, match="changed while"):
+            model.original(read)
