@@ -86,7 +86,7 @@ def run(sources: Sequence[Source], settings: Settings, progress: Progress = lamb
         issues = [*read.issues, *related.issues, *_found(done, settings, finders, plan)]
     with clock.stage("result"):
         final, assumed = _results(done, issues, plan, settings, related)
-    facts = _facts(read, related, plan, settings, clock, chosen, assumed)
+    facts = _facts(read, related, plan, settings, clock, chosen, assumed) | ({"only": only} if only else {})
     return Run(Result({**final, "issues": issue_table(issues)}, facts), read, plan, clock)
 
 

@@ -13,9 +13,11 @@ import numpy as np
 
 from bimcheck.core.tables import Table
 from bimcheck.reconcile.describe import describe
+from bimcheck.reconcile.scope import Scope, Seen, seen
 
 NEW, OPEN, RESOLVED, ACCEPTED = "new", "open", "resolved", "accepted"
-WORSE = 0.05  # by which a shortfall may grow before an acceptance falls: figures are written to 0.1
+# By which a shortfall may grow before an acceptance falls: figures in mm are written to 0.1, others move with what is required.
+WORSE_MM, WORSE_SHARE = 0.05, 0.005
 _LAST = {ACCEPTED: 1, RESOLVED: 2}
 _GRAVE = ("error", "warning", "info")
 TYPED = ("status", "assignee", "comment")  # columns that belong to people
@@ -42,11 +44,11 @@ def _short(text: str) -> str:
     return base64.b32encode(hashlib.sha256(text.encode()).digest()).decode()[:10]
 
 
-def reconcile(issues: Table, elements: Table, previous: Table | None = None, typed: Table | None = None) -> Table:
+def reconcile(issues: Table, elements: Table, previous: Table | None = None, typed: Table | None = None, scope: Scope | None = None) -> Table:
     """The issues of `core.issue` with names (`describe`), issue, state, note, status, assignee and comment.
 
     previous: what this function gave in the last run.  typed: issue, status, assignee, comment as people left them in
-    the workbook.  Issues that are gone stay, as resolved; those of a model that takes no part stay as they were.  An
+    the workbook.  Issues that are gone stay, as resolved; what the run did not look at (`scope`) stays as it was.  An
     issue is accepted where the status says so and the comment gives the reason; that holds until the shortfall grows,
     and then the status says "was accepted", so that a person decides anew.
     """
@@ -54,9 +56,10 @@ def reconcile(issues: Table, elements: Table, previous: Table | None = None, typ
     ids = identities(now)
     before = _by_id(previous)
     people = {i: {k: r.get(k, "") for k in TYPED} for i, r in before.items()} | _by_id(typed)
-    verdicts = [_verdict(float(s), before.get(i), people.get(i, {})) for i, s in zip(ids, now["shortfall"].tolist(), strict=True)]
+    figures = zip(ids, now["shortfall"].tolist(), slack(now).tolist(), strict=True)
+    verdicts = [_verdict(s, more, before.get(i), people.get(i, {})) for i, s, more in figures]
     named = now.with_columns(issue=np.array(ids, dtype=object), **_columns(verdicts))
-    whole = _with_past(named, elements, before, people)
+    whole = _with_past(named, elements, before, people, seen(elements, scope or Scope(), before.values()))
     return whole.with_columns(rank=ranks(whole, typed, before))
 
 
@@ -87,9 +90,16 @@ class Verdict:
     status: str = ""
     assignee: str = ""
     comment: str = ""
+    accepted_at: float = float("nan")
 
 
-def _verdict(shortfall: float, before: Mapping[str, Any] | None, people: Mapping[str, Any]) -> Verdict:
+def slack(issues: Table) -> np.ndarray:
+    """(n,) by how much each shortfall may grow before it counts as worse, in the issue's unit."""
+    required = np.nan_to_num(np.abs(issues["required"]), nan=0.0, posinf=0.0)
+    return np.where(issues["unit"] == "mm", WORSE_MM, WORSE_SHARE * required)
+
+
+def _verdict(shortfall: float, more: float, before: Mapping[str, Any] | None, people: Mapping[str, Any]) -> Verdict:
     status, assignee, comment = (str(people.get(k, "")) for k in TYPED)
     state = NEW if before is None else OPEN
     note = "reopened: it was resolved" if before is not None and before["state"] == RESOLVED else ""
@@ -97,14 +107,21 @@ def _verdict(shortfall: float, before: Mapping[str, Any] | None, people: Mapping
         return Verdict(state, note, status, assignee, comment)
     if not comment.strip():
         return Verdict(state, "accepted without a reason: write it in the comment", status, assignee, comment)
-    if before is not None and shortfall > float(before["shortfall"]) + WORSE:
-        return Verdict(OPEN, f"reopened: accepted at a shortfall of {float(before['shortfall']):.1f}, now {shortfall:.1f}",
-                       WAS_ACCEPTED, assignee, comment)
-    return Verdict(ACCEPTED, "", status, assignee, comment)
+    then = shortfall if before is None else _accepted_at(before)
+    if shortfall > then + more:
+        return Verdict(OPEN, f"reopened: accepted at a shortfall of {then:.4g}, now {shortfall:.4g}", WAS_ACCEPTED, assignee, comment)
+    return Verdict(ACCEPTED, "", status, assignee, comment, then)
+
+
+def _accepted_at(before: Mapping[str, Any]) -> float:
+    """The shortfall that was accepted: what stood in the list when the person said so."""
+    held = float(before.get("accepted_at", np.nan)) if before["state"] == ACCEPTED else np.nan
+    return float(before["shortfall"]) if np.isnan(held) else held
 
 
 def _columns(verdicts: list[Verdict]) -> dict[str, Any]:
-    return {k: np.array([getattr(v, k) for v in verdicts], dtype=object) for k in ("state", "note", *TYPED)}
+    texts = {k: np.array([getattr(v, k) for v in verdicts], dtype=object) for k in ("state", "note", *TYPED)}
+    return texts | {"accepted_at": np.array([v.accepted_at for v in verdicts], dtype=float)}
 
 
 def _by_id(table: Table | None) -> dict[str, dict[str, Any]]:
@@ -115,19 +132,27 @@ def _by_id(table: Table | None) -> dict[str, dict[str, Any]]:
     return {str(r["issue"]): r for r in (dict(zip(names, row, strict=True)) for row in rows)}
 
 
-def _with_past(now: Table, elements: Table, before: Mapping[str, Mapping[str, Any]], people: Mapping[str, Mapping[str, Any]]) -> Table:
+def _with_past(now: Table, elements: Table, before: Mapping[str, Mapping[str, Any]], people: Mapping[str, Mapping[str, Any]], run: Seen) -> Table:
     """Add the issues that this run no longer has."""
     here = set(now["issue"].tolist())
-    models, row = set(elements["model"].tolist()), {g: k for k, g in enumerate(elements["guid"].tolist())}
-    past = [_past(r, people.get(i, {}), models, row) for i, r in before.items() if i not in here]
+    row = {g: k for k, g in enumerate(elements["guid"].tolist())}
+    past = [_past(r, people.get(i, {}), run, row) for i, r in before.items() if i not in here]
     columns = {k: np.concatenate([now[k], _cells(k, now[k], past)]) for k in now}
     return Table("issues", now.n + len(past), columns)
 
 
-def _past(row: Mapping[str, Any], people: Mapping[str, Any], models: set[Any], rows: Mapping[Any, int]) -> dict[str, Any]:
-    absent = row["model"] != "" and row["model"] not in models
-    state = {"state": row["state"], "note": "its model takes no part in this run"} if absent else {"state": RESOLVED, "note": ""}
+def _past(row: Mapping[str, Any], people: Mapping[str, Any], run: Seen, rows: Mapping[Any, int]) -> dict[str, Any]:
+    why = run.why_not(row)
+    state = {"state": _left(row, people), "note": why} if why else {"state": RESOLVED, "note": ""}
     return {**row, **people, **state, "issue": row["issue"], "panel": rows.get(row["guid"], -1), "other_panel": rows.get(row["other_guid"], -1)}
+
+
+def _left(row: Mapping[str, Any], people: Mapping[str, Any]) -> str:
+    """State of an issue that was not looked at: as it was, but that a person may accept it or take that back."""
+    if row["state"] == RESOLVED:
+        return RESOLVED
+    status, comment = (str(people.get(k, row.get(k, ""))).strip() for k in ("status", "comment"))
+    return ACCEPTED if status.lower() == ACCEPTED and comment else OPEN if row["state"] == ACCEPTED else row["state"]
 
 
 def _cells(name: str, like: np.ndarray, past: list[dict[str, Any]]) -> np.ndarray:

@@ -7,6 +7,7 @@ import pytest
 
 from bimcheck.core.issue import Issue
 from bimcheck.core.tables import Table
+from bimcheck.reconcile.scope import NO_PART, NOT_SELECTED, WHOLE_DECIDES, Scope, wide_rules
 from bimcheck.reconcile.states import identities, reconcile, standing
 from tests.reconcile.made import GUIDS, elements, joint, table
 
@@ -51,7 +52,7 @@ def test_accepted_holds_until_it_gets_worse_and_then_a_person_decides_anew() -> 
     assert better["state"].tolist() == ["accepted"]
     worse = reconcile(table(joint(0, 1, 3.0)), elements(), held, typed(held, status="accepted", comment="agreed on site"))
     assert worse["state"].tolist() == ["open"] and standing(worse, "error") == 1
-    assert worse["status"][0] == "was accepted" and worse["comment"][0] == "agreed on site" and "1.0, now 2.0" in worse["note"][0]
+    assert worse["status"][0] == "was accepted" and worse["comment"][0] == "agreed on site" and "of 1, now 2" in worse["note"][0]
     again = reconcile(table(joint(0, 1, 3.0)), elements(), worse, typed(worse, status="was accepted", comment="agreed on site"))
     assert again["state"].tolist() == ["open"]
 
@@ -94,3 +95,77 @@ def test_names_are_put_beside_and_what_the_finding_says_comes_first() -> None:
     assert got["shortfall"][0] == pytest.approx(1.0) and np.isnan(got["shortfall"][1])
     assert (got["model"][1], got["guid"][1], got["step_id"][1]) == ("b.ifc", "", "")
     assert got["group"].tolist() == ["joint-width: upright joint", "file-apart"]
+
+
+def test_an_acceptance_does_not_creep() -> None:
+    """Each step is within the slack of 0.05 mm; together they are not."""
+    now = reconcile(table(joint(0, 1, 4.0)), elements())
+    for gap in (4.0, 3.97, 3.94):
+        now = reconcile(table(joint(0, 1, gap)), elements(), now, typed(now, status="accepted", comment="agreed"))
+    assert now["state"].tolist() == ["open"] and "of 1, now 1.06" in now["note"][0]
+
+
+def test_slack_of_figures_other_than_mm_goes_with_what_is_required() -> None:
+    def pull(force: float) -> Table:
+        return table(Issue("tension", "error", "t", panel=0, measured=force, required=400.0, unit="N"))
+    first = reconcile(pull(500.0), elements())
+    for force, state in ((501.9, "accepted"), (502.1, "open")):
+        assert reconcile(pull(force), elements(), first, typed(first, status="accepted", comment="agreed"))["state"].tolist() == [state]
+
+
+def one_issue_each() -> Table:
+    """A joint of P1 and P2, a check of P3 that hangs on its neighbours, a cut-out of P1, a clash of P2 with a body, one of the building."""
+    return reconcile(table(
+        joint(0, 1, 2.0), Issue("u-joint", "error", "j", panel=2), Issue("cutout-near-edge", "error", "c", panel=0),
+        Issue("anchor-clash", "error", "a", panel=1, other_guid="0rail", other_model="rails.ifc"), Issue("building-uncertain", "warning", "b")), elements())
+
+
+def test_a_run_on_a_selection_resolves_only_what_it_can_judge() -> None:
+    before = one_issue_each()
+    some = elements(("P2", "P3"), GUIDS[1:])
+    scope = Scope(frozenset(("a.ifc", "rails.ifc")), only=True, wide=frozenset(("u-joint",)))
+    got = reconcile(table(), some, before, None, scope)
+    now = dict(zip(got["rule"].tolist(), zip(got["state"].tolist(), got["note"].tolist(), strict=True), strict=True))
+    assert now == {"joint-width": ("new", NOT_SELECTED), "u-joint": ("new", WHOLE_DECIDES), "cutout-near-edge": ("new", NOT_SELECTED),
+                   "anchor-clash": ("resolved", ""), "building-uncertain": ("new", NOT_SELECTED)}
+    whole = reconcile(table(), elements(), got, None, Scope(frozenset(("a.ifc", "rails.ifc"))))
+    assert set(whole["state"].tolist()) == {"resolved"} and set(whole["note"].tolist()) == {""}
+
+
+def test_what_was_not_looked_at_can_still_be_accepted() -> None:
+    before = one_issue_each()
+    scope = Scope(frozenset(("b.ifc",)))
+    got = reconcile(table(), elements(("Q",), ("0q",), "b.ifc"), before, typed(before, status="accepted", comment="agreed"), scope)
+    assert [s for s, m in zip(got["state"], got["model"], strict=True) if m] == ["accepted"] * 4
+    back = reconcile(table(), elements(("Q",), ("0q",), "b.ifc"), got, typed(got, status="", comment="agreed"), scope)
+    assert [s for s, m in zip(back["state"], back["model"], strict=True) if m] == ["open"] * 4
+
+
+def test_a_model_without_elements_takes_part_and_either_side_may_be_missing() -> None:
+    before = one_issue_each()
+    both, one = (reconcile(table(), elements(), before, None, Scope(frozenset(m))) for m in (("a.ifc", "rails.ifc"), ("a.ifc",)))
+    rule = before["rule"].tolist().index("anchor-clash")
+    assert both["state"][rule] == "resolved" and (one["state"][rule], one["note"][rule]) == ("new", NO_PART)
+
+
+def test_a_model_that_comes_back_under_another_name_is_known_by_its_elements() -> None:
+    before = one_issue_each()
+    later = elements(("P1", "P2"), GUIDS[:2], "a_rev_B.ifc")  # P3 was taken out
+    got = reconcile(table(), later, before, None, Scope(frozenset(("a_rev_B.ifc", "rails.ifc"))))
+    assert set(got["state"].tolist()) == {"resolved"}
+    lone = before.take(np.array([1]))  # of the one issue there was, the panel is gone: the earlier list of elements tells
+    assert reconcile(table(), later, lone, None, Scope(frozenset(("a_rev_B.ifc",))))["state"].tolist() == ["new"]
+    assert reconcile(table(), later, lone, None, Scope(frozenset(("a_rev_B.ifc",)), earlier=elements()))["state"].tolist() == ["resolved"]
+
+
+def test_rules_that_hang_on_surroundings_are_found_through_the_columns() -> None:
+    rules = [{"name": "wind", "reads": ["h_building"], "adds": ["w"]}, {"name": "bending", "reads": ["t", "w"], "adds": ["u_bending"]},
+             {"name": "thickness", "reads": ["t"], "adds": ["u_thickness"]}]
+    assert wide_rules(rules) == {"wind", "bending"}
+
+
+def test_place_in_the_plane_of_the_panel() -> None:
+    """Panel turned so that u = +y, v = +z from (1000, 2000, 500): a point 300 along and 700 up lies at (1000, 2300, 1200)."""
+    own = elements().with_columns(origin=np.tile([1000.0, 2000.0, 500.0], (3, 1)), u=np.tile([0.0, 1, 0], (3, 1)), v=np.tile([0.0, 0, 1], (3, 1)))
+    got = reconcile(table(Issue("a", "error", "a", panel=0, x=1000.0, y=2300.0, z=1200.0), Issue("b", "error", "b", x=1.0, y=1.0, z=1.0)), own)
+    assert (got["x_panel"][0], got["y_panel"][0]) == (300.0, 700.0) and np.isnan(got["x_panel"][1])
