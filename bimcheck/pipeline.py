@@ -28,6 +28,7 @@ from bimcheck.layout.keep import read_kept
 from bimcheck.layout.waves import Selected
 from bimcheck.layout.waves import run as lay_out
 from bimcheck.materials.assign import assign
+from bimcheck.materials.measured import read_measured
 from bimcheck.planning import finders_of, plan_of
 from bimcheck.plate.envelope import layouts as solve_layouts
 from bimcheck.project import Settings
@@ -94,8 +95,9 @@ def _ready(panels: Table, settings: Settings) -> Table:
     drilling = settings.project.drilling
     limits = Limits(drilling.undercut_tolerance_mm, drilling.clip_tolerance_mm, drilling.bolt_step_mm,
                     drilling.bolt_clearance_mm, drilling.bolt_wall_max_mm, drilling.counterbore_max_mm,
-                    back_off_turns=drilling.back_off_turns)
-    return choose(assign(panels, settings.materials), settings.items, limits)
+                    back_off_turns=drilling.back_off_turns, residual=drilling.residual_mm)
+    measured = read_measured(Path(drilling.measured), panels) if drilling.measured else None
+    return choose(assign(panels, settings.materials, measured), settings.items, limits, drilling.set_up, drilling.machine)
 
 
 def _with_dummy(facades: Table) -> Table:

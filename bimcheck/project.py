@@ -18,11 +18,12 @@ from bimcheck.checks.settings import Checks
 from bimcheck.clash.settings import Clash
 from bimcheck.core.errors import InputError
 from bimcheck.core.settings import Section, facts, is_hard, setting
-from bimcheck.hardware.choose import invented
-from bimcheck.hardware.settings import Item
+from bimcheck.hardware.catalogue import catalogue
+from bimcheck.hardware.settings import Catalogue, Item
 from bimcheck.layout.settings import Drilling, Layout
 from bimcheck.materials.catalogue import Row, rows, test_groups
 from bimcheck.materials.settings import Material
+from bimcheck.project_files import beside, hashes
 from bimcheck.pullout.standing import standings
 from bimcheck.read.settings import Model, Reading, Recognition, Selection
 from bimcheck.relate.settings import Joints, Relate
@@ -64,6 +65,7 @@ class Project(Section):
     checks: Checks = Checks()
     layout: Layout = Layout()
     drilling: Drilling = Drilling()
+    catalogue: Catalogue = Catalogue()
     clash: Clash = Clash()
     ifc: Ifc = Ifc()
     write: Write = Write()
@@ -138,25 +140,20 @@ def resolve(project: Project, stated: bool, base: Path | None = None) -> Setting
         missing = [k for k, info in type(section).model_fields.items() if is_hard(info) and getattr(section, k) is None]
         assumed += [f"{name}.{k}" for k in missing]
         filled[name] = section.model_copy(update={k: facts(type(section).model_fields[k])["assumed"] for k in missing})
-    if base is not None:
-        filled["wind"] = _beside(filled["wind"], base)
     table = rows(project.materials)
+    stated_as = project.model_copy(update=filled)
+    filled = {name: beside(name, section, base) for name, section in filled.items()}
     whole = project.model_copy(update=filled)
     values = {f"{name}.{k}": getattr(section, k) for name, section in _sections(whole) for k in type(section).model_fields}
     values |= {f"extra.{name}.{k}": v for name, keys in project.extra.items() for k, v in keys.items()}
     values["materials.tests"] = test_groups(table)
     values["materials.series"] = standings(table, base)
-    items = project.hardware or invented()
-    if not project.hardware:
+    content = {"project": stated_as.model_dump(mode="json"), "files": hashes(filled)}  # the same wherever the folder lies
+    items, own = catalogue(project.hardware, whole.catalogue)
+    if not own:
         assumed.append("hardware")
-    digest = hashlib.sha256(json.dumps(whole.model_dump(mode="json"), sort_keys=True).encode()).hexdigest()
+    digest = hashlib.sha256(json.dumps(content, sort_keys=True).encode()).hexdigest()
     return Settings(whole, values, frozenset(assumed), table, items, stated, digest)
-
-
-def _beside(wind: Any, base: Path) -> Any:
-    """Tables are named relative to the project file."""
-    update = {k: str(base / getattr(wind, k)) for k in ("table", "wall_table") if (base / getattr(wind, k)).is_file()}
-    return wind.model_copy(update=update)
 
 
 def _sections(project: Project) -> Iterator[tuple[str, Section]]:

@@ -16,11 +16,11 @@ def hardware_fits(hardware_reason: text) -> Array:
 
 
 @check("panels", "u_residual", "material left in front of the hole", demand="residual_required", limit="residual", clause="project data, item",
-       formula="u = residual_required / (t_min - counterbore - hole_depth)",
-       extra=[Column("residual", "mm", "material left in front of the hole", file="residual_mm", file_unit="mm")])
-def residual_thickness(t_min: mm, counterbore: mm, hole_depth: mm, residual_required: mm) -> tuple[Array, Array]:
-    """With the least thickness."""
-    left = t_min - counterbore - hole_depth
+       formula="u = residual_required / (t_min - counterbore - hole_depth - undercut_tolerance_mm)", section="drilling",
+       extra=[Column("residual", "mm", "material left in front of the hole, tolerances at their limits", file="residual_mm", file_unit="mm")])
+def residual_thickness(t_min: mm, counterbore: mm, hole_depth: mm, residual_required: mm, *, undercut_tolerance_mm: float = 0.0) -> tuple[Array, Array]:
+    """With the least thickness and the deepest hole."""
+    left = t_min - counterbore - hole_depth - undercut_tolerance_mm
     with np.errstate(divide="ignore", invalid="ignore"):
         return np.where(left > 0, residual_required / left, np.where(np.isnan(left), np.nan, np.inf)), left
 

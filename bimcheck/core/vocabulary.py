@@ -63,7 +63,7 @@ joint_left|mm|joint_left_mm|mm|IfcLengthMeasure|joint on the left, seen from out
 joint_right|mm|joint_right_mm|mm|IfcLengthMeasure|joint on the right
 joint_bottom|mm|joint_bottom_mm|mm|IfcLengthMeasure|joint below
 joint_top|mm|joint_top_mm|mm|IfcLengthMeasure|joint above
-lot|text||||lot for thickness compensation
+lot|text||||lot for thickness compensation: as listed, else material and nominal thickness
 shape|count||||row of the shapes table: unique outline under translation, turn and mirror
 rails_y|ragged||||(k, 3) supports in reach behind: y of axis in the panel frame (mm), obstacle row, 1 rail 2 bracket
 keep_out|ragged||||(k, 4) boxes x0, y0, x1, y1 in the panel frame that anchors must avoid (bodies in the drill and clip zone)
@@ -86,6 +86,8 @@ gamma_anchor|1||||partial (or global) factor on anchor resistances
 k_hole|1||||tested factor on the moment at the hole
 material_index|count||||row of the material
 face|text||||gauged, rough or polished-ungauged
+measured|flag||||thickness measured, t_min and t_max are readings
+t_off|mm||||by which a reading lies above (negative: below) the tolerance, nan where nothing was measured
 t_code|mm||||code minimum thickness, 0 where none is set
 natural_stone|flag||||natural stone: strength by condition must be known
 assumed_material|text||||settings of the material that nobody stated
@@ -94,10 +96,16 @@ _PANELS_ITEM = """
 item|text|item||IfcLabel|catalogue item of the anchor
 embedment|mm||||embedment of the undercut
 hole_depth|mm||||depth of the drilled hole from its mouth on the rear face
-counterbore|mm||||depth of the flat recess that brings a thicker panel down to the lot's least thickness
+counterbore|mm||||flat recess that strength counts with: least thickness less the lot's least, 0 where that is not measured
+counterbore_set|mm||||flat recess as drilled, at the greatest thickness; nan where it is found on site by measured thickness
+counterbore_most|mm||||greatest flat recess: as drilled, or what the tolerance allows
+t_lot|mm||||least thickness of the lot where depth is set from the front face, nan elsewhere
+drilling|text||||from which face depth is set, the recess and the set-up
 hole_diameter|mm||||diameter of the drilled hole
 undercut_radius|mm||||bearing radius r0 of the undercut
-bolt_length|mm||||length of the bolt
+fastener|text||||bolt, or set-screw with nut
+bolt_length|mm||||length of the bolt or set screw
+washer|mm||||elastic washer, compressed
 edge_min_item|mm||||least edge distance of the item and of the tested series
 spacing_min_item|mm||||least spacing of the item and of the tested series
 hook_offset|mm||||from the bolt axis to the hook's load line, in the plane of the clip (a)

@@ -14,7 +14,8 @@ from numpy.typing import NDArray
 
 from bimcheck.core.tables import Table
 from bimcheck.core.units import Array
-from bimcheck.hardware.lengths import back_off, bolt_window, counterbore_depth, longest_in, missing
+from bimcheck.hardware.drilling import Recess, instructions, recess
+from bimcheck.hardware.lengths import back_off, bolt_window, longest_in, missing
 from bimcheck.hardware.settings import Item
 
 _OTHER = 1e3  # what stands for a misfit that is no length
@@ -22,7 +23,7 @@ _COLUMNS = {  # column of panels -> key of the item
     "embedment": "embedment_mm", "hole_diameter": "hole_diameter_mm", "undercut_radius": "undercut_radius_mm",
     "edge_min_item": "edge_mm", "spacing_min_item": "spacing_mm", "hook_offset": "hook_offset_mm", "heel": "heel_mm",
     "stand_off": "stand_off_mm", "clip_wall": "clip_wall_mm", "clip_contact": "clip_contact_mm",
-    "bolt_diameter": "bolt_diameter_mm", "bolt_strength": "bolt_strength_MPa", "slot_length": "slot_mm",
+    "bolt_diameter": "bolt_diameter_mm", "bolt_strength": "bolt_strength_MPa", "slot_length": "slot_mm", "washer": "washer_mm",
 }
 
 
@@ -37,6 +38,7 @@ class Limits:
     bolt_wall_max: float = 3.2
     counterbore_max: float = 4.0
     back_off_turns: float = 0.25
+    residual: float = 0.0
 
 
 @cache
@@ -46,28 +48,29 @@ def invented() -> Mapping[str, Item]:
     return {name: Item(**row) for name, row in tomllib.loads(text).items()}
 
 
-def choose(panels: Table, items: Mapping[str, Item], limits: Limits) -> Table:
+def choose(panels: Table, items: Mapping[str, Item], limits: Limits, set_up: str = "", machine: str = "") -> Table:
     """Add the hardware columns of the vocabulary.
 
-    panels: reads material, t_min, t_max, face, lot.  A panel that no item fits gets the nearest one, so that layouts can
-    be proposed, and `hardware_reason` names the dimension that fails and by how much; so it does where the thickness or
-    the material is not known.  Of the items that fit the deepest is taken.
+    panels: reads material, t_min, t_max, face, lot, measured.  set_up, machine: named in the drilling data.
+    A panel that no item fits gets the nearest one, so that layouts can be proposed, and `hardware_reason` names the
+    dimension that fails and by how much; so it does where the thickness or the material is not known.  Of the items
+    that fit the deepest is taken.
     """
     names = list(items)
-    t_lot = _least_of_lot(panels)
-    cut = counterbore_depth(panels["t_min"], t_lot, np.asarray(panels["face"] == "polished-ungauged", dtype=bool))
-    t = panels["t_min"] - cut
-    parts = {n: _parts(panels, t, cut, items[n], limits) for n in names}
+    cut = recess(panels)
+    parts = {n: _parts(panels, cut, items[n], limits) for n in names}
     lack = np.array([_lack(p) for p in parts.values()])  # (items, n) mm missing, 0 where it fits
     depth = np.array([items[n].embedment_mm for n in names])
     pick = np.argmax(np.where(lack <= 0, depth[:, None], 1e-6 * depth[:, None] - lack - _OTHER), axis=0)
     chosen = {c: np.array([getattr(items[n], k) for n in names], dtype=float)[pick] for c, k in _COLUMNS.items()}
     lengths = np.array([bolt_length(items[n], limits) for n in names])[pick]
+    depths = np.array([hole_depth(items[n]) for n in names])[pick]
     return panels.with_columns(
-        item=np.array(names, dtype=object)[pick], counterbore=cut, **chosen,
-        hole_depth=np.array([hole_depth(items[n]) for n in names])[pick],
-        residual_required=np.array([items[n].residual_mm for n in names])[pick],
+        item=np.array(names, dtype=object)[pick], counterbore=cut.least, counterbore_set=cut.set, counterbore_most=cut.greatest, t_lot=cut.t_lot,
+        **chosen, fastener=np.array([items[n].fastener for n in names], dtype=object)[pick], hole_depth=depths,
+        residual_required=np.array([residual(items[n], limits) for n in names])[pick],
         bolt_length=lengths, hardware_reason=_reasons(names, pick, lack, parts),
+        drilling=instructions(cut, depths, limits.counterbore_max, set_up, machine),
     )
 
 
@@ -76,20 +79,9 @@ def hole_depth(item: Item) -> float:
     return item.embedment_mm + item.below_undercut_mm
 
 
-def drilling(panels: Table, set_up: str = "") -> NDArray:
-    """(n,) text for the drilling data: from which face depth is set, the recess, and the set-up of the shop."""
-    from_front = np.asarray(panels["face"] == "polished-ungauged", dtype=bool)
-    rows = zip(from_front, np.nan_to_num(panels["counterbore"]), strict=True)
-    told = [(f"depth from the front face{f', counterbore {c:.1f} mm' if c >= 0.05 else ''}" if front else "depth from the rear face")
-            for front, c in rows]
-    return np.array([f"{text}; {set_up}" if set_up else text for text in told], dtype=object)
-
-
-def _least_of_lot(panels: Table) -> Array:
-    lots, at = np.unique(np.asarray(panels["lot"], dtype=str), return_inverse=True)
-    least = np.full(len(lots), np.inf)
-    np.minimum.at(least, at.ravel(), np.nan_to_num(panels["t_min"], nan=np.inf))
-    return least[at.ravel()]
+def residual(item: Item, limits: Limits) -> float:
+    """Least material in front of the hole: what the item or the project asks for."""
+    return max(item.residual_mm, limits.residual)
 
 
 def bolt_length(item: Item, limits: Limits) -> float:
@@ -110,8 +102,12 @@ def _lack(parts: Mapping[str, Array]) -> Array:
     return np.max([np.where(np.isnan(p), _OTHER, np.maximum(p, 0.0)) for p in parts.values()], axis=0)
 
 
-def _parts(panels: Table, t: Array, cut: Array, item: Item, limits: Limits) -> dict[str, Array]:
-    """mm missing by dimension, above 0 where the item does not fit, nan where that is not known."""
+def _parts(panels: Table, cut: Recess, item: Item, limits: Limits) -> dict[str, Array]:
+    """mm missing by dimension, above 0 where the item does not fit, nan where that is not known.
+
+    The limit of the recess is held where the lot was measured; elsewhere it is a condition for sorting the lot.
+    """
+    t = panels["t_min"] - cut.least
     n, window = panels.n, _window(item, limits)
     suits = {m: any(fnmatchcase(m, g) for g in item.materials) for m in set(panels["material"].tolist())}
     wall = item.clip_wall_mm - limits.bolt_wall_max if item.fastener == "bolt" else 0.0
@@ -119,8 +115,8 @@ def _parts(panels: Table, t: Array, cut: Array, item: Item, limits: Limits) -> d
         "not for this material": np.array([0.0 if suits[m] else _OTHER for m in panels["material"]]),
         "panel too thin": item.thickness_min_mm - t,
         "panel too thick": panels["t_max"] - item.thickness_max_mm,
-        "residual too small": item.residual_mm - (t - hole_depth(item)),
-        "counterbore too deep": cut - limits.counterbore_max,
+        "residual too small": residual(item, limits) - (t - hole_depth(item) - limits.undercut_tolerance),
+        "counterbore too deep": np.where(cut.known, cut.greatest, 0.0) - limits.counterbore_max,
         "clip wall too thick for a bolt": np.full(n, wall),
         "no bolt length in its window, short": np.full(n, missing(window, limits.bolt_step, item.bolt_lengths_mm)),
     }

@@ -52,4 +52,5 @@ def back_off(turns: float, pitch: float) -> float:
 
 def counterbore_depth(t: Array, t_lot: Array, from_front: Array) -> Array:
     """Flat recess of polished ungauged panels: t - t_min of the lot; 0 where depth is set from the rear face."""
-    return np.where(from_front, np.maximum(np.nan_to_num(t - t_lot), 0.0), 0.0)
+    with np.errstate(invalid="ignore"):
+        return np.where(from_front, np.maximum(np.nan_to_num(t - t_lot), 0.0), 0.0)

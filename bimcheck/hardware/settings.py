@@ -9,6 +9,12 @@ from bimcheck.core.settings import Section, setting
 _ITEM = "item's data sheet"
 
 
+class Catalogue(Section):
+    """Hardware catalogues as files."""
+
+    items_csv: str = setting("", "items beside [hardware.NAME]: a CSV file with a row an item, the keys of [hardware.NAME] as columns and the column name; counted from this file's folder", source="project data")
+
+
 class Item(Section):
     """An undercut anchor with its bolt (or set screw with nut) and clip."""
 

@@ -2,18 +2,19 @@
 
 from __future__ import annotations
 
-import csv
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
 
-from bimcheck.core.errors import InputError
+from bimcheck.core.listed import panels_named, read
 from bimcheck.core.tables import Table
 from bimcheck.core.units import Array
 from bimcheck.layout.batch import Index, solved
+from bimcheck.layout.final import outline_of
 from bimcheck.layout.prove import Proof, Run
 from bimcheck.layout.search import groups, ranked
 
@@ -34,52 +35,34 @@ class Kept:
 def read_kept(path: Path, panels: Table) -> Kept:
     """Positions from a CSV with the columns of anchors.csv: panel_guid (or mark), x_rear_mm, y_mm.
 
-    Raises InputError for a file that cannot be read, a missing column, a number that is none, or an unknown panel.
+    Raises InputError for a file that cannot be read, a missing column, a number that is none, an unknown panel, or a
+    position off the panel or given twice.
     """
-    rows = list(_rows(path))
-    panel = np.array([_panel(r, _where(panels), path) for r in rows], dtype=np.int64)
-    x, y = (np.array([_number(r, k, path) for r in rows]) for k in (_X, _Y))
+    listed = read(path, (_X, _Y), "anchor positions", "[layout] keep")
+    panel = panels_named(listed, panels)
+    x, y = (listed.numbers(k, "state millimetres") for k in (_X, _Y))
+    points = np.column_stack([panels["width"][panel] - x, y])
+    for k in _off(panels, panel, points)[:1]:
+        listed.refuse(k, f"{x[k]:g}, {y[k]:g} is off the panel or in a cut-out", "count from the lower-left corner of the panel seen from the rear")
+    for k in _twice(panel, points)[:1]:
+        listed.refuse(k, f"a second anchor of one panel at {x[k]:g}, {y[k]:g}", "state each position once")
     order = np.argsort(panel, kind="stable")
-    points = np.column_stack([panels["width"][panel] - x, y]) if rows else np.empty((0, 2))
     return Kept(panel[order], points[order])
 
 
-def _rows(path: Path) -> Iterator[dict[str, str]]:
-    try:
-        with path.open(encoding="utf-8-sig", newline="") as file:
-            rows = list(csv.DictReader(file))
-    except (OSError, UnicodeDecodeError, csv.Error) as problem:
-        raise InputError(f"anchor positions cannot be read: {problem}", str(path), "check [layout] keep") from problem
-    for column in (_X, _Y):
-        if rows and column not in rows[0]:
-            raise InputError(f"no column {column}", str(path), "use the columns of anchors.csv: panel_guid, x_rear_mm, y_mm")
-    yield from rows
+def _off(panels: Table, panel: Index, points: Array) -> list[int]:
+    found = []
+    for row, some in groups(panel):
+        inside = shapely.contains_xy(outline_of(panels["outline"][row]), points[some])
+        found += some[~inside].tolist()
+    return sorted(found)
 
 
-def _where(panels: Table) -> dict[tuple[str, str], int]:
-    keys = {(kind, str(v)): i for kind in ("mark", "guid") if kind in panels for i, v in enumerate(panels[kind]) if v}
-    if {"guid", "step_id"} <= set(panels):
-        keys |= {("both", f"{g}/{s}"): i for i, (g, s) in enumerate(zip(panels["guid"], panels["step_id"], strict=True))}
-    return keys
-
-
-def _panel(row: dict[str, str], where: dict[tuple[str, str], int], path: Path) -> int:
-    guid = row.get("panel_guid") or row.get("guid") or ""
-    tries = (("both", f"{guid}/{row.get('panel_step_id', '')}"), ("guid", guid), ("mark", row.get("mark") or ""))
-    for key in tries:
-        if key in where:
-            return where[key]
-    raise InputError(f"no panel {guid or row.get('mark')}", str(path), "remove its rows, or leave [layout] keep blank")
-
-
-def _number(row: dict[str, str], column: str, path: Path) -> float:
-    try:
-        value = float(row[column])
-    except (TypeError, ValueError):
-        value = float("nan")
-    if not np.isfinite(value):
-        raise InputError(f"'{row[column]}' in {column} is no number", str(path), "state millimetres")
-    return value
+def _twice(panel: Index, points: Array) -> list[int]:
+    """Rows within a tenth of a millimetre of an earlier one of the same panel."""
+    keys = np.column_stack([panel, np.round(points * 10)])
+    _, first = np.unique(keys, axis=0, return_index=True)
+    return np.setdiff1d(np.arange(len(panel)), first).tolist()
 
 
 def proven(run: Run, kept: Kept) -> Sequence[Proof]:

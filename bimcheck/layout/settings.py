@@ -37,7 +37,7 @@ class Drilling(Section):
     """Limits of the drilled hole."""
 
     cutout_edge_mm: float = setting(50.0, "least material between a cut-out and the panel's edge", unit="mm", ge=0)
-    residual_mm: float = setting(2.0, "least material left in front of the hole; the item may ask for more", unit="mm", ge=0)
+    residual_mm: float = setting(0.0, "least material left in front of the hole, tolerances at their limits; the item may ask for more", unit="mm", ge=0)
     undercut_tolerance_mm: float = setting(0.4, "tolerance of the undercut's depth, either way", unit="mm", ge=0)
     clip_tolerance_mm: float = setting(0.1, "tolerance of the clip's wall, either way", unit="mm", ge=0)
     bolt_step_mm: float = setting(1.5, "step of bolt lengths", unit="mm", gt=0)
@@ -45,4 +45,6 @@ class Drilling(Section):
     bolt_wall_max_mm: float = setting(3.2, "thickest clip wall for a bolt whose head bears on the clip; above it a set screw with nut", unit="mm", gt=0)
     back_off_turns: float = setting(0.25, "turns a set screw is backed off from the bottom of the hole", ge=0, le=1)
     counterbore_max_mm: float = setting(4.0, "deepest flat recess", unit="mm", ge=0)
-    set_up: str = setting("", "drilling set-up named in the drilling data: vacuum on the rear, clamped from the front, table, numerically controlled")
+    measured: str = setting("", "measured thicknesses: a CSV file with guid or mark, t_mm and, for panels drilled in lots of their own, lot; counted from this file's folder", source="project data")
+    set_up: Literal["", "vacuum on the rear", "clamped from the front"] = setting("", "how the panel is held while it is drilled; named in the drilling data", source="user's choice")
+    machine: Literal["", "table", "numerically controlled"] = setting("", "drilling machine; named in the drilling data", source="user's choice")

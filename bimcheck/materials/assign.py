@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from typing import Any
 
 import numpy as np
@@ -11,18 +10,21 @@ from numpy.typing import NDArray
 from bimcheck.core.tables import Table
 from bimcheck.core.units import factor
 from bimcheck.materials.catalogue import UNKNOWN, Row, match
+from bimcheck.materials.measured import Measured
 
 
-def assign(panels: Table, table: list[Row], measured: Mapping[str, float] | None = None) -> Table:
+def assign(panels: Table, table: list[Row], measured: Measured | None = None) -> Table:
     """Add the material columns of the vocabulary.
 
-    panels: reads `material_name`, `thickness`, `thickness_max`, `guid`, `mark`.  table: rows of the run.
-    measured: thickness in mm by GlobalId or mark, replacing nominal less tolerance.
+    panels: reads `material_name`, `thickness`, `thickness_max`, `lot`.  table: rows of the run.  measured: readings that
+    replace nominal thickness and tolerance; measured panels make up lots of their own.
     """
+    known = measured or Measured.none(panels.n)
     index = rows_of(panels["material_name"], table)
     tolerance = _column(table, index, "thickness_tolerance")
     t, t_max = panels["thickness"], np.fmax(panels["thickness_max"], panels["thickness"])
-    t_meas = _measured(panels, measured or {})
+    low, high = t * (1 - tolerance), t_max * (1 + tolerance)
+    lot = np.where(known.lot != "", known.lot, np.where(known.there, panels["lot"] + " measured", panels["lot"]))
     return panels.with_columns(
         material=np.array([r.name for r in table], dtype=object)[index],
         material_index=index,
@@ -31,8 +33,11 @@ def assign(panels: Table, table: list[Row], measured: Mapping[str, float] | None
         nu=_column(table, index, "nu"),
         alpha_T=_column(table, index, "alpha_per_K"),
         eps_moisture=_column(table, index, "moisture_strain"),
-        t_min=np.where(np.isnan(t_meas), t * (1 - tolerance), t_meas),
-        t_max=np.where(np.isnan(t_meas), t_max * (1 + tolerance), np.fmax(t_meas, t_max)),
+        t_min=np.where(known.there, known.least, low),
+        t_max=np.where(known.there, known.greatest, high),
+        measured=known.there,
+        t_off=_outside(known, low, high),
+        lot=lot,
         f_k=_column(table, index, "flexural_MPa"),
         eta_flex=np.array([r.eta for r in table])[index],
         gamma_flex=_column(table, index, "flexural_factor"),
@@ -57,7 +62,7 @@ def _column(table: list[Row], index: NDArray[np.int64], key: str, empty: float =
     return np.array([empty if v is None else float(v) for v in values])[index]
 
 
-def _measured(panels: Table, measured: Mapping[str, float]) -> NDArray[np.float64]:
-    if not measured:
-        return np.full(panels.n, np.nan)
-    return np.array([measured.get(g, measured.get(m, np.nan)) for g, m in zip(panels["guid"], panels["mark"], strict=True)])
+def _outside(known: Measured, low: NDArray[np.float64], high: NDArray[np.float64]) -> NDArray[np.float64]:
+    """mm by which readings lie above (or, negative, below) the tolerance; nan where nothing was measured."""
+    above, below = known.greatest - high, known.least - low
+    return np.where(above > 0, above, np.minimum(below, 0.0))

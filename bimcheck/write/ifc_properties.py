@@ -87,7 +87,8 @@ _TABLE = f"""
 {ANCHORAGE}|Embedment|embedment|IfcPositiveLengthMeasure
 {ANCHORAGE}|HoleDepth|hole_depth|IfcPositiveLengthMeasure
 {ANCHORAGE}|HoleDiameter|hole_diameter|IfcPositiveLengthMeasure
-{ANCHORAGE}|Counterbore|counterbore|IfcLengthMeasure
+{ANCHORAGE}|Counterbore|counterbore_set|IfcLengthMeasure
+{ANCHORAGE}|Drilling|drilling|IfcText
 {ANCHORAGE}|BoltLength|bolt_length|IfcPositiveLengthMeasure
 {CHECKS}|GoverningCheck|governing_check|IfcLabel
 {CHECKS}|GoverningClause|governing_clause|IfcText

@@ -12,7 +12,8 @@ from hypothesis import strategies as st
 from bimcheck.core.errors import InputError
 from bimcheck.core.tables import Table
 from bimcheck.hardware.catalogue import read_items
-from bimcheck.hardware.choose import Limits, bolt_length, choose, drilling, hole_depth, invented
+from bimcheck.hardware.choose import Limits, bolt_length, choose, hole_depth, invented
+from bimcheck.hardware.drilling import conflict
 from bimcheck.hardware.lengths import back_off, bolt_window, counterbore_depth, longest_in, missing, stack_worst_case
 from bimcheck.hardware.settings import Item
 
@@ -28,7 +29,13 @@ def panels(t_min: list[float], **columns) -> Table:
     t = np.array(t_min, dtype=float)
     base = {"material": "granite", "face": "gauged", "lot": "L1"}
     text = {k: np.array(np.broadcast_to(np.array(columns.pop(k, v), dtype=object), n)) for k, v in base.items()}
-    return Table("panels", n, {"t_min": t, "t_max": t * 1.1, "thickness": t * 1.05, **text, **columns})
+    numbers = {"t_min": t, "t_max": t * 1.1, "thickness": t * 1.05, "measured": np.zeros(n, dtype=bool)}
+    return Table("panels", n, {**numbers, **text, **columns})
+
+
+def measured(t: list[float], **columns) -> Table:
+    """Polished ungauged stone, measured: one reading a panel."""
+    return panels(t, t_max=np.array(t, dtype=float), measured=np.ones(len(t), dtype=bool), face="polished-ungauged", **columns)
 
 
 def test_bolt_by_hand() -> None:
@@ -71,7 +78,7 @@ def test_a_bolt_never_bottoms_and_always_engages(depth, outside, thread, room, t
 def test_residual_is_kept_where_an_item_fits(t: list[float]) -> None:
     done = choose(panels(t), ITEMS, Limits())
     fits = done["hardware_reason"] == ""
-    left = done["t_min"] - done["counterbore"] - done["hole_depth"]
+    left = done["t_min"] - done["counterbore"] - done["hole_depth"] - 0.4  # the deepest hole
     assert (left[fits] >= done["residual_required"][fits] - 1e-9).all()
     assert (~fits[np.array(t) < 18]).all()
 
@@ -99,7 +106,7 @@ def test_a_bolt_does_not_take_a_thick_clip() -> None:
 
 def test_counterbore_brings_panels_down_to_the_thinnest_of_their_lot() -> None:
     """Polished ungauged: t - t_min of the lot, embedment and residual alike; gauged panels get none."""
-    stone = panels([28.0, 29.5, 31.0, 33.0], lot=["A", "A", "B", "A"], face="polished-ungauged")
+    stone = measured([28.0, 29.5, 31.0, 33.0], lot=["A", "A", "B", "A"])
     done = choose(stone, ITEMS, Limits(counterbore_max=4.0))
     np.testing.assert_allclose(done["counterbore"], [0, 1.5, 0, 5.0])
     assert "counterbore too deep by 1.0 mm" in done["hardware_reason"][3]
@@ -110,11 +117,51 @@ def test_counterbore_brings_panels_down_to_the_thinnest_of_their_lot() -> None:
 
 
 def test_drilling_data_name_the_face_and_the_set_up() -> None:
-    stone = choose(panels([28.0, 29.5], face="polished-ungauged"), ITEMS, Limits())
-    first, second = drilling(stone, "vacuum on the rear")
-    assert first == "depth from the front face; vacuum on the rear"
-    assert second == "depth from the front face, counterbore 1.5 mm; vacuum on the rear"
-    assert drilling(choose(panels([28.0]), ITEMS, Limits()))[0] == "depth from the rear face"
+    """Lot from 28.0, hole 16.0: the hole ends 12.0 mm behind the front face in every panel."""
+    first, second = choose(measured([28.0, 29.5]), ITEMS, Limits(), "clamped from the front", "table")["drilling"]
+    assert first == "depth from the front face, hole ends 12.0 mm behind it (lot from 28.0 mm); clamped from the front; table"
+    assert second.startswith("depth from the front face, hole ends 12.0 mm behind it (lot from 28.0 mm), recess 1.5 mm; ")
+    assert choose(panels([28.0]), ITEMS, Limits())["drilling"][0] == "depth from the rear face"
+
+
+def test_a_lot_without_measurements_states_what_its_tolerance_allows() -> None:
+    """Nominal 30 +-10 %: 27 to 33, so a recess of up to 6.0 mm, which only sorting brings below 4; strength counts with 27."""
+    done = choose(panels([27.0], t_max=np.array([33.0]), face="polished-ungauged"), ITEMS, Limits())
+    assert done["hardware_reason"][0] == ""
+    assert done["counterbore"][0] == 0 and np.isnan(done["counterbore_set"][0])
+    assert done["counterbore_most"][0] == pytest.approx(6.0)
+    assert "on site by measured thickness, 0 to 6.0 mm" in done["drilling"][0]
+    assert "none is more than 4 mm thicker" in done["drilling"][0]
+
+
+def test_several_readings_of_a_panel_state_a_range() -> None:
+    stone = measured([28.0, 29.0]).with_columns(t_max=np.array([28.0, 30.2]))
+    done = choose(stone, ITEMS, Limits())
+    np.testing.assert_allclose(done["counterbore"], [0, 1.0])
+    np.testing.assert_allclose(done["counterbore_set"], [0, 2.2])
+    assert "recess 1.0 to 2.2 mm as the thickness at the hole" in done["drilling"][1]
+
+
+@settings(max_examples=40, deadline=None)
+@given(t=st.lists(st.floats(28, 31.9), min_size=1, max_size=8))
+def test_embedment_and_residual_are_the_same_all_over_a_lot(t: list[float]) -> None:
+    done = choose(measured(t), ITEMS, Limits())
+    left = done["t_min"] - done["counterbore"] - done["hole_depth"]
+    np.testing.assert_allclose(left, min(t) - 16.0)
+    assert (done["embedment"] == 15).all() and (done["hardware_reason"] == "").all()
+
+
+def test_the_project_may_ask_for_more_material_than_the_item() -> None:
+    """28.0 - 16.0 - 0.4 = 11.6 mm in front of the hole."""
+    assert choose(panels([28.0]), {"demo-deep": DEEP}, Limits(residual=11.6))["hardware_reason"][0] == ""
+    assert "residual too small by 0.4 mm" in choose(panels([28.0]), {"demo-deep": DEEP}, Limits(residual=12.0))["hardware_reason"][0]
+
+
+@pytest.mark.parametrize(("face", "set_up", "said"), [
+    ("gauged", "vacuum on the rear", ""), ("polished-ungauged", "clamped from the front", ""), ("gauged", "", ""),
+    ("polished-ungauged", "vacuum on the rear", "front face"), ("rough", "clamped from the front", "rear face")])
+def test_a_set_up_that_references_the_other_face_is_cautioned(face: str, set_up: str, said: str) -> None:
+    assert said in conflict(face, set_up) and bool(conflict(face, set_up)) == bool(said)
 
 
 def test_demo_items_have_a_length_and_leave_material() -> None:
@@ -122,7 +169,7 @@ def test_demo_items_have_a_length_and_leave_material() -> None:
     for name, item in invented().items():
         assert name.startswith("demo-")
         assert np.isfinite(bolt_length(item, Limits())), name
-        assert item.thickness_min_mm - hole_depth(item) >= item.residual_mm - 1e-9, name
+        assert item.thickness_min_mm - hole_depth(item) - 0.4 >= item.residual_mm - 1e-9, name
 
 
 def test_worst_case_stack() -> None:
@@ -141,7 +188,7 @@ def test_catalogue_as_csv(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize(("text", "what"), [
-    ("name,depth\na,1\n", "depth"), ("name,thickness_min_mm\na,18\na,20\n", "embedment_mm"), ("name\n", "without items"),
+    ("name,depth\na,1\n", "depth"), ("name,thickness_min_mm\na,18\na,20\n", "embedment_mm"), ("name\n", "no row"),
     ("name,thickness_min_mm\n,18\n", "missing or stands twice")])
 def test_bad_catalogues_are_refused(tmp_path: Path, text: str, what: str) -> None:
     file = tmp_path / "items.csv"

@@ -93,7 +93,7 @@ def test_mirror_images_are_one_site() -> None:
 def test_kept_positions_are_the_only_candidate(tmp_path: Path) -> None:
     """Given as seen from the rear: x = width - x_rear.  Odd positions stay where they are, and are checked."""
     panels = plain.panels([plain.rectangle(1000, 700), plain.rectangle(800, 600)])
-    panels = panels.with_columns(guid=np.array(["g0", "g1"], dtype=object), mark=np.array(["P1", "P2"], dtype=object))
+    panels = panels.with_columns(guid=np.array(["g0", "g1"], dtype=object), mark=np.array(["P1", "P2"], dtype=object), step_id=np.array([1, 2]))
     file = tmp_path / "anchors.csv"
     file.write_text("panel_guid,x_rear_mm,y_mm\n" + "".join(f"g0,{x},{y}\n" for x, y in ((83, 71), (911, 71), (83, 640), (917, 640))))
     s = run({"panels": panels, "facades": plain.facades()}, Layout(), plain.solve, plain.evaluate, plain.CHECKS,
@@ -107,10 +107,14 @@ def test_kept_positions_are_the_only_candidate(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize(("text", "what"), [
-    ("panel_guid,x_rear_mm\ng0,1\n", "no column y_mm"), ("panel_guid,x_rear_mm,y_mm\ng9,1,2\n", "no panel g9"),
-    ("panel_guid,x_rear_mm,y_mm\ng0,one,2\n", "no number")])
+    ("panel_guid,x_rear_mm\ng0,1\n", "no column y_mm"), ("panel_guid,x_rear_mm,y_mm\ng9,1,2\n", "g9: not among the panels"),
+    ("panel_guid,x_rear_mm,y_mm\ng0,one,2\n", "no number"),
+    ("panel_guid,x_rear_mm,y_mm\n", "no row"), ("panel_guid,x_rear_mm,y_mm\ng0,1100,200\n", "off the panel"),
+    ("panel_guid,x_rear_mm,y_mm\ng0,100,200\ng0,100,200.01\n", "a second anchor"), ("panel_guid,x_rear_mm,y_mm\ng0,100,200,7\n", "more cells"),
+    ("mark,x_rear_mm,y_mm\nP1,100,200\n", "P1: the name of several panels")])
 def test_bad_anchor_files_are_refused(tmp_path: Path, text: str, what: str) -> None:
-    panels = plain.panels([plain.rectangle(1000, 700)]).with_columns(guid=np.array(["g0"], dtype=object))
+    panels = plain.panels([plain.rectangle(1000, 700)] * 2).with_columns(
+        guid=np.array(["g0", "g1"], dtype=object), mark=np.array(["P1", "P1"], dtype=object), step_id=np.array([1, 2]))
     file = tmp_path / "anchors.csv"
     file.write_text(text)
     with pytest.raises(InputError, match=what):
