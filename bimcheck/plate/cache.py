@@ -12,7 +12,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from contextlib import closing, contextmanager, suppress
 from pathlib import Path
 
-VERSION = 2  # of the solver's numbers: raise it whenever a result may change
+VERSION = 3  # of the solver's numbers: raise it whenever a result may change
 MOST = 200_000  # layouts kept; the oldest go first
 AT_ONCE = 500  # keys in one query
 

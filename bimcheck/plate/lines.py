@@ -6,15 +6,44 @@ from itertools import pairwise
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 
 from bimcheck.plate.hermite import Array
 
 NARROWEST = 0.3  # cells: edges nearer than this to the last line get none of their own
+SPLIT = 0.25  # of a cell beside a re-entrant corner: where a line more divides it
 STRAIGHT = 1e-5  # plate units: how far an edge may lean and still be followed by a line
 
 
-def lines_along(polygon: shapely.Polygon, axis: int, cells: int) -> Array:
-    """Grid lines through the edges of the outline that follow them, the cells between shared out as evenly as it goes."""
+def lines_along(polygon: shapely.Polygon, axis: int, cells: int, sharp: Array) -> Array:
+    """Grid lines through the edges of the outline that follow them, the cells between shared out as evenly as it goes;
+    those beside re-entrant corners, at `sharp` (k,) along the axis, divided once more."""
+    return _finer(_evenly(polygon, axis, cells), np.unique(np.round(sharp, 9)))
+
+
+def _finer(lines: Array, sharp: Array) -> Array:
+    """A line more a quarter into the cell on either side of each corner; where a corner lies within a cell, about it."""
+    lower = np.clip(np.searchsorted(lines, sharp, side="right") - 1, 0, len(lines) - 2)
+    on = np.abs(sharp - lines[lower]) < STRAIGHT
+    cells = np.diff(lines)
+    above = np.where(on, lines[lower] + SPLIT * cells[lower], sharp + SPLIT * cells[lower])
+    below = np.where(on, lines[lower] - SPLIT * cells[lower - 1], sharp - SPLIT * cells[lower])
+    new = np.concatenate([above, below])
+    return np.unique(np.concatenate([lines, new[_apart(new, lines)]]))
+
+
+def _apart(new: Array, lines: Array) -> NDArray[np.bool_]:
+    """New lines within the grid that leave no sliver beside an old one or a new one before them."""
+    kept: list[float] = []
+    flags = np.zeros(len(new), dtype=bool)
+    least = 0.6 * SPLIT * np.diff(lines).mean()
+    for k, x in enumerate(new.tolist()):
+        flags[k] = lines[0] < x < lines[-1] and min(np.abs(lines - x).min(), *(abs(x - y) for y in kept), np.inf) > least
+        kept += [x] if flags[k] else []
+    return flags
+
+
+def _evenly(polygon: shapely.Polygon, axis: int, cells: int) -> Array:
     stops = _edges_across(polygon, axis)
     h = (stops[-1] - stops[0]) / cells
     far = np.concatenate([[True], np.diff(stops) > NARROWEST * h])

@@ -103,7 +103,7 @@ def _field_moment(response: Response, second: Sequence[Array], radius: Array) ->
     hidden = np.zeros(size.shape, dtype=bool)
     held = layouts.counts > 0
     hidden[held] = np.logical_or.reduceat(near, layouts.offsets[:-1][held], axis=0)
-    hidden |= _within(plate.sampler.points, plate.corners.at, plate.corners.radius).any(axis=0)
+    hidden |= _within(plate.sampler.points, plate.corners.at, plate.corners.hidden).any(axis=0)
     return np.where(hidden, 0.0, size).max(axis=1)
 
 

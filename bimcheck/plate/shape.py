@@ -13,7 +13,7 @@ import shapely
 from scipy.linalg import lapack
 
 from bimcheck.core.errors import InputError
-from bimcheck.plate.corners import Corners, nowhere, reentrant
+from bimcheck.plate.corners import Corners, nowhere, reentrant, sharp
 from bimcheck.plate.cut import Cut, cut_cells
 from bimcheck.plate.edges import is_box
 from bimcheck.plate.element import FULL, full_stiffness, load, stiffness
@@ -82,9 +82,8 @@ def build(rings: Sequence[Array], nu: float, cells: int | None = None) -> Plate:
     whole = is_box(polygon)
     cells = cells or (CELLS if whole else CELLS_CUT)
     nx, ny = (max(FEWEST, 2 * round(cells * side / 2)) for side in (width, height))
-    lines = (None, None) if whole else tuple(lines_along(polygon, k, n) for k, n in enumerate((nx, ny)))
-    grid = Grid(width / nx, height / ny, nx, ny, *lines)
-    top = topology(nx, ny)
+    grid = Grid(width / nx, height / ny, nx, ny) if whole else _following(polygon, (width, height), (nx, ny))
+    top = topology(grid.nx, grid.ny)
     cut = None if whole else cut_cells(grid, polygon)
     pins = _pins(grid, top, cut)
     factor = factored(free_stiffness(grid, top, cut, nu), pins)
@@ -93,6 +92,13 @@ def build(rings: Sequence[Array], nu: float, cells: int | None = None) -> Plate:
     return Plate(origin, size, nu, polygon, grid, top, factor, pins,
                  half_solve(factor, pressure[:, None])[:, 0], static, whole,
                  sampler(grid, polygon, whole), nowhere(grid) if whole else reentrant(grid, polygon, nu))
+
+
+def _following(polygon: shapely.Polygon, sides: tuple[float, float], cells: tuple[int, int]) -> Grid:
+    """An uneven grid along the edges and closer at re-entrant corners; its average cell is that of the even one."""
+    at, _, _ = sharp(polygon)
+    x, y = (lines_along(polygon, k, n, at[:, k]) for k, n in enumerate(cells))
+    return Grid(sides[0] / cells[0], sides[1] / cells[1], len(x) - 1, len(y) - 1, x, y)
 
 
 def _normalise(rings: Sequence[Array]) -> tuple[Array, float, shapely.Polygon]:

@@ -33,21 +33,36 @@ class Peer:
         return (1 + self.nu) / 2 * abs(xx + yy) + (1 - self.nu) * float(np.hypot((xx - yy) / 2, xy))
 
 
-def _lines(stops: list[float], size: float, near: np.ndarray) -> np.ndarray:
-    """Mesh lines about `size` apart through all stops, finer about the anchors."""
+    def ring_moment(self, corner: np.ndarray, r: float, directions: np.ndarray) -> float:
+        """Largest principal moment at r from a corner along directions (radians), by the quintic's own second derivatives."""
+        at = corner + r * np.column_stack([np.cos(directions), np.sin(directions)])
+        mesh, mapping = self.basis.mesh, self.basis.mapping
+        cells = mesh.element_finder(mapping=mapping)(*at.T)
+        local = mapping.invF(at.T[:, :, None], tind=cells)
+        hess = sum(np.asarray(self.basis.elem.gbasis(mapping, local, i, tind=cells)[0].hess)[..., 0] * self.u[dofs[cells]]
+                   for i, dofs in enumerate(self.basis.element_dofs))
+        xx, yy, xy = hess[0, 0], hess[1, 1], hess[0, 1]
+        return float(np.max((1 + self.nu) / 2 * np.abs(xx + yy) + (1 - self.nu) * np.hypot((xx - yy) / 2, xy)))
+
+
+def _lines(stops: list[float], size: float, near: np.ndarray, sharp: tuple[float, ...] = ()) -> np.ndarray:
+    """Mesh lines about `size` apart through all stops, finer about the anchors, and more and more so towards `sharp`."""
     pieces = [np.linspace(a, b, max(1, round((b - a) / size)) + 1)[:-1] for a, b in pairwise(stops)]
     close = np.add.outer(near, size * np.array([-0.5, -0.25, 0.25, 0.5])).ravel()
+    steps = size * 0.5 ** np.arange(1, 5)  # finer, and the element is too badly conditioned
+    close = np.concatenate([close, *(c + np.concatenate([-steps, steps]) for c in sharp)])
     lines = np.unique(np.round(np.concatenate([*pieces, [stops[-1]], close[(close > stops[0]) & (close < stops[-1])]]), 6))
     keep = np.concatenate([[True], np.diff(lines) > size / 100])
     return lines[keep]
 
 
 def solve_peer(width: float, height: float, anchors: np.ndarray, nu: float, size: float,
-               hole: tuple[float, float, float, float] | None = None) -> Peer:
-    """Rectangle with at most one rectangular hole, rigid anchors, q = D = 1."""
+               hole: tuple[float, float, float, float] | None = None, *, graded: bool = False) -> Peer:
+    """Rectangle with at most one rectangular hole, rigid anchors, q = D = 1; graded: finer towards the hole's corners."""
     x0, y0, x1, y1 = hole or (0.0, 0.0, 0.0, 0.0)
     xs, ys = (sorted({0.0, end, *anchors[:, k].tolist(), a, b}) for k, end, a, b in ((0, width, x0, x1), (1, height, y0, y1)))
-    mesh = MeshTri.init_tensor(_lines(xs, size, anchors[:, 0]), _lines(ys, size, anchors[:, 1]))
+    corner_x, corner_y = ((x0, x1), (y0, y1)) if hole and graded else ((), ())
+    mesh = MeshTri.init_tensor(_lines(xs, size, anchors[:, 0], corner_x), _lines(ys, size, anchors[:, 1], corner_y))
     middle = mesh.p[:, mesh.t].mean(axis=1)
     void = (middle[0] > x0) & (middle[0] < x1) & (middle[1] > y0) & (middle[1] < y1)
     mesh = mesh.restrict(np.flatnonzero(~void)) if hole else mesh
