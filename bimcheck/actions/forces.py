@@ -65,24 +65,28 @@ def anchor_forces(
 @rule("candidates",
       adds=[Column("m_Ed", "N", "greatest design moment per width at anchor or in the field"),
             Column("m_combination", "text", "combination of the greatest moment"),
-            Column("m_place", "text", "where it stands: anchor or field")],
+            Column("m_place", "text", "where it stands: anchor, field or corner (re-entrant)"),
+            Column("m_corner_Ed", "N", "greatest design moment per width at re-entrant corners; 0 where there are none")],
       clause="EN 1990 6.4.3.2; ASCE 7-16 2.3, 2.4", section="actions", settings={**_SEISMIC, "format": "actions.format"},
       formula="m_Ed = max(k_hole (|q_d| m_support + gamma_mis m_misfit_support) + gamma_G m_clip, |q_d| m_field + gamma_mis m_misfit_field)")
 def plate_moment(
-    w_suction: MPa, w_pressure: MPa, w_E: MPa, w_G: MPa, w_basis: text, m_support: mm2, m_field: mm2, m_clip: N,
+    w_suction: MPa, w_pressure: MPa, w_E: MPa, w_G: MPa, w_basis: text, m_support: mm2, m_field: mm2, m_corner: mm2, m_clip: N,
     m_misfit_support: N, m_misfit_field: N, k_hole: ratio, *, format: str, seismic_standard: str,
-) -> tuple[Array, Array, Array]:
-    """Design moment of the plate; the weight's local moment adds at the anchor."""
+) -> tuple[Array, Array, Array, Array]:
+    """Design moment of the plate; the weight's local moment adds at the anchor.  m_field holds m_corner."""
     table = _list(format, w_basis, seismic_standard)
     anchor = np.empty((len(m_support), len(table)))
-    field = np.empty_like(anchor)
+    field, corner = np.empty_like(anchor), np.empty_like(anchor)
     for i, c in enumerate(table):
         q = np.abs(outward_pressure(c, w_suction, w_pressure, w_E, w_G))
         gamma = misfit_factor(c, table)
         anchor[:, i] = k_hole * (q * m_support + gamma * m_misfit_support) + c.gamma_G * m_clip
         field[:, i] = q * m_field + gamma * m_misfit_field
+        corner[:, i] = np.where(m_corner > 0, q * m_corner + gamma * m_misfit_field, m_corner)
     both = np.maximum(anchor, field)
     worst = np.argmax(both, axis=1) if len(both) else np.zeros(0, dtype=int)
     pick = (np.arange(len(both)), worst)
     names = np.array([c.name for c in table], dtype=object)
-    return both[pick], names[worst], np.where(anchor[pick] >= field[pick], "anchor", "field").astype(object)
+    within = np.where(corner[pick] >= field[pick], "corner", "field")
+    place = np.where(anchor[pick] >= field[pick], "anchor", within).astype(object)
+    return both[pick], names[worst], place, corner.max(axis=1, initial=0.0)

@@ -24,6 +24,16 @@ def bending(m_Ed: N, t_bending: mm, f_d: MPa) -> tuple[Array, Array]:
     return sigma / f_d, sigma
 
 
+CORNER = 0.05  # how far the moment at a re-entrant corner may be off (docs/method/plate.md)
+
+
+@rule("candidates", adds=[Column("u_corner_bound", "1", "bending at re-entrant corners if their moment is as far off as the method may be")],
+      clause="common practice, no source", formula="u_corner_bound = 1.05 x 6 m_corner_Ed / t_bending^2 / f_d")
+def corner_bound(m_corner_Ed: N, t_bending: mm, f_d: MPa) -> Array:
+    """Says where a pass hangs on the corner's accuracy."""
+    return (1 + CORNER) * plate_stress(m_corner_Ed, t_bending) / f_d
+
+
 @check("candidates", "u_deflection", "deflection relative to adjacent anchors", demand="w_span_k", limit="w_limit",
        clause="common practice L/200 to L/300, no source", formula="u = w / (L / deflection), w = w_serv w_span / D", section="checks",
        extra=[Column("w_span_k", "mm", "deflection under the serviceability wind"), Column("w_limit", "mm", "its limit")])
@@ -36,11 +46,13 @@ def deflection(
     return w / limit, w, limit
 
 
-@rule("candidates", adds=[Column("large_deflection", "1", "greatest deflection over half the thickness; above 1 thin plate theory is left")],
-      clause="thin plate theory: |w| <= t / 2", formula="w_serv w_unit / D / (t / 2)")
-def large_deflection(w_serv_suction: MPa, w_serv_pressure: MPa, w_unit: mm4, D: Nmm, t_min: mm) -> Array:
-    """Out-of-range flag."""
-    return np.maximum(np.abs(w_serv_suction), np.abs(w_serv_pressure)) * w_unit / D / (t_min / 2)
+@rule("candidates", adds=[Column("large_deflection", "1", "greatest deflection over half the thickness; above 1 thin plate theory is left"),
+                          Column("w_greatest", "mm", "greatest deflection under the serviceability wind and the weight", file="w_greatest_mm", file_unit="mm")],
+      clause="thin plate theory: |w| <= t / 2", formula="large_deflection = w_greatest / (t_min / 2); w_greatest = q w_unit / D; q = max(|w_G - w_serv_suction|, |w_G - w_serv_pressure|)")
+def large_deflection(w_serv_suction: MPa, w_serv_pressure: MPa, w_G: MPa, w_unit: mm4, D: Nmm, t_min: mm) -> tuple[Array, Array]:
+    """Out-of-range flag, an issue of its own where it exceeds 1."""
+    w = np.maximum(np.abs(w_G - w_serv_suction), np.abs(w_G - w_serv_pressure)) * w_unit / D
+    return w / (t_min / 2), w
 
 
 @check("candidates", "u_overhang", "overhang beyond the anchors over the thickness", demand="overhang", limit="overhang_limit",

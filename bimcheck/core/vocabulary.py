@@ -143,6 +143,7 @@ _LAYOUTS = """
 shape_row|count||||row of the shapes table
 m_support|mm2||||governing anchor moment per unit pressure at the design radius, rigid and elastic envelope
 m_field|mm2||||greatest field moment per unit pressure
+m_corner|mm2||||greatest moment at re-entrant corners per unit pressure, t / 2 from them; 0 where there are none
 m_plate|mm2||||governing moment per unit pressure
 w_unit|mm4||||greatest deflection per unit pressure over D, elastic supports
 w_span|mm4||||greatest deflection relative to adjacent anchors per unit pressure over D
@@ -185,7 +186,7 @@ name|text||||name
 model|text||||file name
 ifc_class|text||||IFC class
 material_name|text||||material
-role|text||||rail, bracket, member, frame, slab, wall, service, fastener, opening or ignored
+role|text||||rail, bracket, member, frame, slab, wall, service, fastener, opening, kept (an anchor of the author's that is kept) or ignored
 box|mm||||(n, 6) least and greatest x, y, z, world
 triangles|ragged||||(k, 9) triangles of the body, world
 """
@@ -194,6 +195,7 @@ pattern_selected|text|pattern||IfcLabel|selected pattern, columns x rows
 n_anchors_selected|count|n_anchors||IfcCountMeasure|anchors of the selected layout
 candidate|count||||row of the candidates table, -1 where no layout fits
 u_layout|1||||greatest utilisation that the layout was selected by; nan where a check cannot be computed
+kept|flag||||anchors stand where they were given, nothing was chosen
 layout_reason|text||||why no layout is looked for; blank where one is
 way_out|text||||computed changes that would make the panel pass
 way_out_pattern|text||||more anchors than permitted with which it would pass

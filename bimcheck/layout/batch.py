@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -11,16 +10,17 @@ from numpy.typing import NDArray
 from bimcheck.core.tables import Table, Tables
 from bimcheck.core.units import Array
 from bimcheck.core.vocabulary import STAGE_COLUMNS
-from bimcheck.layout.classes import Class
+from bimcheck.layout.classes import Class, Classes
 from bimcheck.layout.estimate import Estimate, estimate, same_kind
 from bimcheck.layout.estimate_moved import force_per_error
-from bimcheck.layout.geometry import Geometry, geometry, in_slot_order, slot_order
+from bimcheck.layout.geometry import Geometry, in_slot_order, measured, slot_order
 from bimcheck.layout.jobs import Job, Solve
 from bimcheck.layout.patterns import name
 
 Index = NDArray[np.int64]
 _DECLARED = [(c.name, c.unit) for c in STAGE_COLUMNS if c.table == "layouts" and c.name != "shape_row"]
 _SHARES = ("share", "share_min", "share_lost", "share_moved")
+_MOST = 1000  # more than a pattern has columns or rows
 LOST_MOMENT, LOST_SHARE = 2.5, 2.0  # rough effect of a lost anchor, for ranking: method, x2.1-2.6 and x1.8-2.1
 
 
@@ -29,7 +29,7 @@ class Batch:
     """m layouts of n anchors.  cls (m,) class of each; pattern (m, 2); points (m, n, 2) in slot order, panel frame;
     columns: columns of `layouts`, (m,) each; shares: share, share_min, share_lost, share_moved, (m, n) each."""
 
-    classes: Sequence[Class]
+    classes: Classes
     cls: Index
     pattern: Index
     points: Array
@@ -60,12 +60,11 @@ def join(first: Batch, second: Batch) -> Batch:
                  {k: both(v, second.shares[k]) for k, v in first.shares.items()}, g)
 
 
-def _geometry(classes: Sequence[Class], cls: Index, points: Array) -> Geometry:
-    used, at = np.unique(cls, return_inverse=True)
-    return geometry([classes[i].site for i in used], at.ravel(), points)
+def _geometry(classes: Classes, cls: Index, points: Array) -> Geometry:
+    return measured(classes.rectangle[cls], classes.size[cls], lambda i: classes[int(cls[i])].site, points)
 
 
-def solved(classes: Sequence[Class], cls: Index, pattern: Index, points: Array, solve: Solve) -> Batch:
+def solved(classes: Classes, cls: Index, pattern: Index, points: Array, solve: Solve) -> Batch:
     """Solve layouts: points (m, n, 2) in any order within a layout."""
     points = in_slot_order(points)
     table = solve([_job(classes[c], p) for c, p in zip(cls, points, strict=True)])
@@ -78,21 +77,21 @@ def _job(cls: Class, anchors: Array) -> Job:
     return Job(cls.site.own_rings, cls.nu, anchors, cls.radius, cls.softness, cls.thickness, cls.softness_moved)
 
 
-def estimated(classes: Sequence[Class], cls: Index, pattern: tuple[int, int], points: Array, factors: Array) -> Batch:
+def estimated(classes: Classes, cls: Index, pattern: tuple[int, int], points: Array, factors: Array) -> Batch:
     """Estimate layouts of one pattern, points (m, n, 2) row by row.
 
     factors (m, 4): corrections learnt from solved neighbours, on moments at anchors, in the field, deflections, shares.
     """
     n, m = points.shape[1], len(points)
-    used, at = np.unique(cls, return_inverse=True)
-    facts = np.array([[*c.site.size, c.site.polygon.area, c.radius, c.nu, c.softness, c.softness_moved] for c in (classes[i] for i in used)])[at.ravel()]
-    rough = estimate(pattern, facts[:, :2], facts[:, 2], points, facts[:, 3], facts[:, 4], facts[:, 5])
+    size, area = classes.size[cls], classes.area[cls]
+    radius, nu, softness, moved = (classes.fact(k)[cls] for k in ("radius", "nu", "softness", "softness_moved"))
+    rough = estimate(pattern, size, area, points, radius, nu, softness)
     order = slot_order(points)
     share, least = (np.take_along_axis(v, order, axis=1) * factors[:, 3:] for v in (rough.shares, rough.least))
     points = np.take_along_axis(points, order[..., None], axis=1)
     shape = _geometry(classes, cls, points)
-    columns = _columns(rough, factors, shape, points, facts[:, :2])
-    force = force_per_error(points, facts[:, 2], facts[:, 4], facts[:, 6])
+    columns = _columns(rough, factors, shape, points, size)
+    force = force_per_error(points, area, nu, moved)
     for place in ("support", "field"):
         columns[f"m_{place}_moved"] = columns[f"m_{place}"] * force / share.max(axis=1)
     return Batch(classes, cls, np.tile(np.array(pattern, dtype=np.int64), (m, 1)), points, columns | same_kind(_DECLARED, columns, m),
@@ -103,7 +102,7 @@ def estimated(classes: Sequence[Class], cls: Index, pattern: tuple[int, int], po
 def _columns(rough: Estimate, factors: Array, shape: Geometry, points: Array, size: Array) -> dict[str, NDArray]:
     support, field = rough.m_support * factors[:, 0], rough.m_field * factors[:, 1]
     corner = np.minimum(points.min(axis=1), (size[:, None] - points).min(axis=1))
-    return {"m_support": support, "m_field": field, "m_plate": np.maximum(support, field),
+    return {"m_support": support, "m_field": field, "m_corner": np.zeros(len(field)), "m_plate": np.maximum(support, field),
             "w_unit": rough.w_unit * factors[:, 2], "w_span": rough.w_span * factors[:, 2],
             "span": shape.spacing.max(axis=1), "overhang": np.hypot(corner[:, 0], corner[:, 1]),
             "m_support_lost": LOST_MOMENT * np.maximum(support, field)}
@@ -130,6 +129,6 @@ def tables(panels: Table, facades: Table, batch: Batch, panel: Index, layout: In
 
 def pattern_names(batch: Batch) -> NDArray:
     """(m,) text, columns x rows; the number of anchors where the layout is no grid."""
-    kinds, at = np.unique(batch.pattern, axis=0, return_inverse=True)
-    names = np.array([name(*k) if min(k) > 0 else str(batch.n) for k in kinds.tolist()], dtype=object)
-    return names[at.ravel()] if len(kinds) else np.empty(0, dtype=object)
+    kinds, at = np.unique(batch.pattern @ [_MOST, 1], return_inverse=True)
+    names = [name(*divmod(k, _MOST)) if min(divmod(k, _MOST)) > 0 else str(batch.n) for k in kinds.tolist()]
+    return np.array(names, dtype=object)[at.ravel()]

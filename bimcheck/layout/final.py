@@ -19,7 +19,7 @@ from bimcheck.layout.way_out import WayOut
 _TABLES = ("layouts", "candidates", "anchors")
 
 
-def selected_tables(judge: Judge, batches: Mapping[int, Batch], choice: Choice, reason: NDArray, out: WayOut) -> Tables:
+def selected_tables(judge: Judge, batches: Mapping[int, Batch], choice: Choice, reason: NDArray, kept: NDArray[np.bool_], out: WayOut) -> Tables:
     """panels with layout columns, and layouts, candidates (one a panel, by panel row) and anchors of what was chosen."""
     parts = [_part(judge, batches[n], choice, n) for n in sorted(batches) if np.any(choice.n == n)]
     found = _put_together(parts) if parts else _empty(judge)
@@ -30,7 +30,7 @@ def selected_tables(judge: Judge, batches: Mapping[int, Batch], choice: Choice, 
     pattern[candidates["panel"]] = candidates["pattern"]
     panels = judge.panels.with_columns(
         candidate=at, pattern_selected=pattern, n_anchors_selected=choice.n, u_layout=np.where(choice.known, choice.u, np.nan),
-        layout_reason=reason, **out.columns())
+        layout_reason=reason, kept=kept, **out.columns())
     return {"panels": panels, "facades": judge.facades, **found}
 
 
@@ -82,7 +82,7 @@ def _empty(judge: Judge) -> Tables:
     none, number = np.empty(0, dtype=np.int64), np.empty(0)
     text = np.empty(0, dtype=object)
     whole = dict.fromkeys(("x", "y", "share", "share_min", "share_lost", "share_moved", "tributary", "edge", "spacing", "y_lever"), number)
-    moments = dict.fromkeys(("m_support", "m_field", "m_plate", "w_unit", "w_span", "span", "overhang", "m_support_lost",
+    moments = dict.fromkeys(("m_support", "m_field", "m_corner", "m_plate", "w_unit", "w_span", "span", "overhang", "m_support_lost",
                              "m_support_moved", "m_field_moved"), number)
     bare = {
         "panels": judge.panels, "facades": judge.facades,

@@ -33,7 +33,7 @@ BETTER_ANCHORS: Powers = {"panels": dict(gamma_anchor=-1)}
 # a little faster, by its logarithm).
 SMALLER: Powers = {
     "panels": dict(width=-1, height=-1, net_area=-2, W=-2, V_G=-2),
-    "layouts": dict(m_support=-2, m_field=-2, m_plate=-2, m_support_lost=-2, m_support_moved=2, m_field_moved=2, w_unit=-4, w_span=-4, span=-1, overhang=-1),
+    "layouts": dict(m_support=-2, m_field=-2, m_corner=-2, m_plate=-2, m_support_lost=-2, m_support_moved=2, m_field_moved=2, w_unit=-4, w_span=-4, span=-1, overhang=-1),
     "anchors": dict(share=-2, share_min=-2, share_lost=-2, share_moved=2, tributary=-2, spacing=-1, y_lever=-1, x=-1, y=-1),
 }
 CHANGES: Mapping[str, Powers] = {"thickness": THICKER, "strength": STRONGER, "anchors": BETTER_ANCHORS, "size": SMALLER}

@@ -73,7 +73,8 @@ def layouts(asked: Sequence[Asked], *, robust: bool = False, where: Path | None 
     m, counts = len(asked), np.array([len(a.anchors) for a in asked], dtype=np.int64)
     radius, thickness = (np.array([getattr(a, k) for a in asked], dtype=float) for k in ("radius", "thickness"))
     at_anchors = _largest_anchor_moment(solved, radius[rows.asked], rows.of(MOVED))
-    in_field = np.maximum(solved.m_field, _corner(solved, thickness[rows.asked]))
+    at_corners = _corner(solved, thickness[rows.asked])
+    in_field = np.maximum(solved.m_field, at_corners)
     support, field = (_worst(values, rows, rows.standing, m) for values in (at_anchors, in_field))
     support_moved, field_moved = (_worst(values, rows, rows.of(MOVED), m) for values in (at_anchors, in_field))
     soft = _last_of(rows, m)
@@ -81,7 +82,7 @@ def layouts(asked: Sequence[Asked], *, robust: bool = False, where: Path | None 
     length = solved.slope_length[soft]
     shares = _shares(solved, rows, counts)
     return Table("layouts", m, {
-        "m_support": support, "m_field": field, "m_plate": np.maximum(support, field),
+        "m_support": support, "m_field": field, "m_corner": _worst(at_corners, rows, rows.standing, m), "m_plate": np.maximum(support, field),
         "w_unit": solved.w_max[soft], "w_span": slope * length, "span": length,
         "overhang": _overhang(asked, plates),
         "m_support_lost": _worst(np.maximum(at_anchors, in_field), rows, rows.of(LOST), m),

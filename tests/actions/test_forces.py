@@ -69,11 +69,21 @@ def test_gravity_in_the_panels_axes(n_z: float, V: float, outward: float) -> Non
 
 def test_plate_moment_takes_anchor_or_field_whichever_is_greater() -> None:
     common = dict(w_suction=-1e-3 * ONE, w_pressure=ZERO, w_E=ZERO, w_G=ZERO, w_basis=np.array(["characteristic"], object),
-                  m_misfit_support=ZERO, m_misfit_field=ZERO, k_hole=ONE, format="en1990", seismic_standard="none")
-    m, name, place = plate_moment(m_support=4e4 * ONE, m_field=2e4 * ONE, m_clip=5 * ONE, **common)  # type: ignore[arg-type]
+                  m_corner=ZERO, m_misfit_support=ZERO, m_misfit_field=ZERO, k_hole=ONE, format="en1990", seismic_standard="none")
+    m, name, place, _ = plate_moment(m_support=4e4 * ONE, m_field=2e4 * ONE, m_clip=5 * ONE, **common)  # type: ignore[arg-type]
     assert m[0] == pytest.approx(1.5e-3 * 4e4 + 1.35 * 5) and place[0] == "anchor" and name[0].endswith("suction")
-    m, _, place = plate_moment(m_support=1e4 * ONE, m_field=2e4 * ONE, m_clip=ZERO, **common)  # type: ignore[arg-type]
+    m, _, place, _ = plate_moment(m_support=1e4 * ONE, m_field=2e4 * ONE, m_clip=ZERO, **common)  # type: ignore[arg-type]
     assert m[0] == pytest.approx(1.5e-3 * 2e4) and place[0] == "field"
+
+
+def test_a_re_entrant_corner_is_named_and_kept_apart() -> None:
+    common = dict(w_suction=-1e-3 * ONE, w_pressure=ZERO, w_E=ZERO, w_G=ZERO, w_basis=np.array(["characteristic"], object), m_clip=ZERO,
+                  m_misfit_support=ZERO, m_misfit_field=2 * ONE, k_hole=ONE, format="en1990", seismic_standard="none")
+    m, _, place, corner = plate_moment(m_support=1e4 * ONE, m_field=3e4 * ONE, m_corner=3e4 * ONE, **common)  # type: ignore[arg-type]
+    assert place[0] == "corner" and m[0] == corner[0] == pytest.approx(1.5 * 30 + 1.35 * 2)
+    _, _, place, corner = plate_moment(m_support=1e4 * ONE, m_field=3e4 * ONE, m_corner=ZERO, **common)  # type: ignore[arg-type]
+    assert place[0] == "field" and corner[0] == 0  # no corner, no misfit at it
+    assert np.isnan(plate_moment(m_support=1e4 * ONE, m_field=np.nan * ONE, m_corner=np.nan * ONE, **common)[3][0])  # type: ignore[arg-type]
 
 
 def test_local_moment_at_the_clip() -> None:
