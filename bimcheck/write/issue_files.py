@@ -5,7 +5,8 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
-from bimcheck.write.issue_rows import issue_records, write_edges_csv, write_issues_jsonl, write_text
+from bimcheck.write.edge_list import write_edges_csv
+from bimcheck.write.issue_rows import issue_records, write_issues_jsonl, write_text
 from bimcheck.write.junit import junit_text
 
 

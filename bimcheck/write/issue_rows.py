@@ -1,4 +1,4 @@
-"""issues.csv, issues.jsonl and the list of edge distances: plain rows, written whole or not at all."""
+"""issues.csv and issues.jsonl: plain rows, written whole or not at all."""
 
 from __future__ import annotations
 
@@ -11,18 +11,15 @@ from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
-import numpy as np
-
 from bimcheck.core.errors import InputError
-from bimcheck.core.tables import Table, Tables, gather
+from bimcheck.core.tables import Table
 
 ISSUE_COLUMNS = ("issue", "rule", "severity", "state", "group", "model", "step_id", "guid", "mark", "name", "other_model",
                  "other_guid", "other_class", "other_name", "storey", "facade", "measured", "required", "shortfall", "unit",
-                 "x_m", "y_m", "z_m", "text", "way_out")
+                 "x_m", "y_m", "z_m", "text", "way_out", "grid", "x_panel_mm", "y_panel_mm", "ifc_class", "other_mark", "note", "status",
+                 "assignee", "comment")
 FIGURES = ("measured", "required", "shortfall")
-PLACE = {"x_m": "x", "y_m": "y", "z_m": "z"}
-EDGE_COLUMNS = ("model", "panel_step_id", "panel_guid", "mark", "facade", "anchor", "edge_mm", "required_mm", "item_mm",
-                "tested_mm", "shortfall_mm")
+PLACE = {"x_m": ("x", 1e-3), "y_m": ("y", 1e-3), "z_m": ("z", 1e-3), "x_panel_mm": ("x_panel", 1.0), "y_panel_mm": ("y_panel", 1.0)}
 
 
 def issue_rows(issues: Table, elements: Table | None = None) -> tuple[list[str], list[list[Any]]]:
@@ -34,8 +31,11 @@ def issue_rows(issues: Table, elements: Table | None = None) -> tuple[list[str],
 
 
 def _cells(issues: Table, name: str) -> list[Any]:
+    if name not in issues and name not in PLACE:
+        return [""] * issues.n
     if name in PLACE:
-        return [_number(v, 4) for v in (issues[PLACE[name]] / 1000).tolist()]
+        column, scale = PLACE[name]
+        return [_number(v, 4) for v in (issues[column] * scale).tolist()] if column in issues else [""] * issues.n
     if name in FIGURES:
         return [_number(v, 3) for v in issues[name].tolist()]
     return [str(v) for v in issues[name].tolist()]
@@ -80,42 +80,3 @@ def write_text(path: Path, text: str) -> Path:
         part.unlink(missing_ok=True)
         raise InputError(f"cannot be written: {problem.strerror}", str(path), "close the program that has it open") from problem
     return path
-
-
-def edge_rows(tables: Tables) -> list[dict[str, Any]]:
-    """The governing anchor of every panel: least edge distance less what item and tested series require, worst first.
-
-    tables: elements, panels (with `element`), anchors (edge; edge_min_item and edge_tested from the panel).  Where
-    neither states a requirement, required and shortfall are None and the row stands last.
-    """
-    anchors = tables.get("anchors")
-    if anchors is None or not anchors.n or "edge" not in anchors:
-        return []
-    none = np.full(anchors.n, np.nan)
-    item, tested = (_or(gather(tables, "anchors", k), none) for k in ("edge_min_item", "edge_tested"))
-    required, edge = np.fmax(item, tested), anchors["edge"]
-    panel = np.asarray(gather(tables, "anchors", "panel"), dtype=np.int64)
-    spare = np.where(np.isnan(required), np.inf, edge - required)
-    order = np.lexsort((anchors["slot"], edge, spare, panel))
-    rows = order[np.unique(panel[order], return_index=True)[1]]
-    rows = rows[np.lexsort((panel[rows], edge[rows], spare[rows]))]
-    element = tables["panels"]["element"][panel[rows]] if "element" in tables["panels"] else panel[rows]
-    return [_edge_row(tables["elements"], e, (int(anchors["slot"][r]), *(float(c[r]) for c in (edge, required, item, tested))))
-            for r, e in zip(rows.tolist(), element.tolist(), strict=True)]
-
-
-def _or(found: Any, none: np.ndarray) -> np.ndarray:
-    return none if found is None else np.asarray(found, dtype=float)
-
-
-def _edge_row(elements: Table, e: int, figures: tuple[Any, ...]) -> dict[str, Any]:
-    slot, edge, required, item, tested = figures
-    texts = {"model": "model", "panel_step_id": "step_id", "panel_guid": "guid", "mark": "mark", "facade": "facade"}
-    row: dict[str, Any] = {k: str(elements[c][e]) if c in elements else "" for k, c in texts.items()}
-    return row | {"anchor": f"A{slot}", "edge_mm": _number(edge, 2), "required_mm": _number(required, 2), "item_mm": _number(item, 2),
-                  "tested_mm": _number(tested, 2), "shortfall_mm": _number(max(0.0, required - edge), 2) if np.isfinite(required) else None}
-
-
-def write_edges_csv(path: Path, tables: Tables) -> Path:
-    """edges.csv: the list of edge distances."""
-    return write_text(path, csv_text(EDGE_COLUMNS, iter(edge_rows(tables))))

@@ -3,58 +3,88 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
+import numpy as np
 from xlsxwriter.format import Format
 from xlsxwriter.workbook import Workbook
-from xlsxwriter.worksheet import Worksheet
 
+from bimcheck.core.tables import Table
+from bimcheck.core.units import factor
+from bimcheck.write.figures import LOOKS as UNIT_LOOKS
+from bimcheck.write.figures import scale, unit_shown
 from bimcheck.write.junit import clean
+from bimcheck.write.workbook_issues_cells import (
+    LONGEST,
+    RowsSheet,
+    lines_of,
+    number_cells,
+    plain_texts,
+    rows_xml,
+    text_cells,
+)
 
-LONGEST = 32_000  # characters; a cell holds 32,767
 LINKS = 60_000  # a sheet holds 65,530 hyperlinks
-DARK, PALE, RULE_LINE = "#24435C", "#EEF3F7", "#C5CED6"
+MOST = 1_048_575  # rows below the headings
+BATCH = 10_000  # rows made at once
+DARK = "#24435C"
+_HEAD = {"bold": True, "text_wrap": True, "valign": "top", "border": 1, "border_color": "#FFFFFF"}
 LOOKS: dict[str, dict[str, Any]] = {
     "title": {"bold": True, "font_size": 16, "font_color": DARK},
     "heading": {"bold": True, "font_size": 12, "font_color": DARK, "bottom": 1, "bottom_color": DARK},
-    "head": {"bold": True, "font_color": "#FFFFFF", "bg_color": DARK, "text_wrap": True, "valign": "top", "border": 1, "border_color": "#FFFFFF"},
-    "typed_head": {"bold": True, "font_color": "#000000", "bg_color": "#F0E442", "text_wrap": True, "valign": "top", "border": 1, "border_color": "#FFFFFF"},
+    "head": {**_HEAD, "font_color": "#FFFFFF", "bg_color": DARK},
+    "typed_head": {**_HEAD, "font_color": "#000000", "bg_color": "#F0E442"},
     "typed": {"bg_color": "#FFFCE0", "text_wrap": True, "valign": "top", "num_format": "@"},
     "text": {"num_format": "@", "valign": "top"},
     "wrap": {"num_format": "@", "text_wrap": True, "valign": "top"},
-    "link": {"font_color": "#0072B2", "underline": 1, "valign": "top"},
+    "unit": {"num_format": "@", "valign": "top", "indent": 1},
+    "link": {"font_color": "#0072B2", "underline": 1, "valign": "top", "text_wrap": True},
     "caution": {"text_wrap": True, "bg_color": "#FFF1DB", "border": 1, "border_color": "#E69F00", "valign": "top"},
     # Vermillion, orange, blue: told apart by the colour-blind; the word stands beside the colour.
     "error": {"font_color": "#8A3A00", "bg_color": "#F9DDCB"}, "warning": {"bg_color": "#FDEBC8"}, "good": {"bg_color": "#D6E8F4"},
     "faint": {"font_color": "#777777"},
 }
+WORDS = ("text", "unit", "wrap", "typed")
 
 
 @dataclass(frozen=True)
 class Field:
-    """A column: heading with its unit, width in characters, look (text, wrap, typed or a number format), and the cell of
-    a row (str, number or None)."""
+    """A column: heading, width in characters, look (text, wrap, typed or a number format), the column of the table, the unit
+    in which it is shown ("" = none; the heading names it), and that of the table where it is another one."""
 
     title: str
     width: float
     look: str
-    cell: Callable[[Any], Any]
+    name: str
+    unit: str = ""
+    inside: str = ""
+
+    def heading(self, units: str) -> str:
+        return f"{self.title}, {unit_shown(self.unit, units)}" if self.unit else self.title
+
+    def format(self, units: str) -> str:
+        return UNIT_LOOKS.get(unit_shown(self.unit, units), self.look) if self.unit and units == "us" else self.look
+
+    def scale(self, units: str) -> float:
+        return factor(self.inside or self.unit, self.unit) * scale(self.unit, units) if self.unit else 1.0
 
 
-def _height(fields: Sequence[Field], cells: Sequence[Any]) -> float:
-    """Points that the wrapped texts of a row need; programs do not work it out for themselves when they open a file."""
-    lines = max((math.ceil(len(c) / f.width) for f, c in zip(fields, cells, strict=True) if f.look in ("wrap", "typed") and isinstance(c, str)), default=1)
-    return 14.5 * min(max(lines, 1), 6)
+@dataclass(frozen=True)
+class Links:
+    """Links from a column, by its name, to somewhere in the workbook: one a row, "" = none."""
+
+    column: str
+    to: Callable[[int], str]
 
 
 class Book:
     """A workbook whose bytes follow from its content."""
 
-    def __init__(self, workbook: Workbook) -> None:
-        self.workbook = workbook
+    def __init__(self, workbook: Workbook, units: str = "si") -> None:
+        self.workbook, self.units = workbook, units
         self._formats: dict[str, Format] = {}
         # The date inside is fixed: the same content gives the same bytes.
         workbook.set_properties({"title": "Issues of the facade panels", "created": datetime(2000, 1, 1)})
@@ -64,8 +94,11 @@ class Book:
             self._formats[name] = self.workbook.add_format(LOOKS.get(name) or {"num_format": name, "valign": "top"})
         return self._formats[name]
 
-    def sheet(self, name: str, *, tab: str = "") -> Worksheet:
-        sheet = self.workbook.add_worksheet(name)
+    def style(self, name: str) -> int:
+        return self.look(name)._get_xf_index()
+
+    def sheet(self, name: str, *, tab: str = "") -> RowsSheet:
+        sheet: Any = self.workbook.add_worksheet(name, RowsSheet)
         sheet.set_landscape()
         sheet.set_paper(8)  # A3
         sheet.fit_to_pages(1, 0)
@@ -74,14 +107,28 @@ class Book:
             sheet.set_tab_color(tab)
         return sheet
 
-    def table(self, name: str, fields: Sequence[Field], rows: Iterable[Any], *, frozen: int = 1, tab: str = "",
-              links: tuple[int, Callable[[Any], str]] | None = None, empty: str = "nothing here",
-              filters: Mapping[str, Sequence[str]] | None = None) -> Worksheet:
+    def table(self, name: str, fields: Sequence[Field], rows: Table, *, frozen: int = 1, tab: str = "", links: Links | None = None,
+              empty: str = "nothing here", filters: Mapping[str, Sequence[str]] | None = None,
+              colours: Mapping[str, Mapping[str, str]] | None = None, last_printed: str = "") -> list[RowsSheet]:
         """A sheet with one heading row and a row an entry; the heading and `frozen` columns stay in view.
 
-        links: position of a column and the link of a row ("" = none).  filters: texts that a column shows, by heading;
-        other rows are hidden.
+        What a sheet cannot hold goes on in "name 2" and so on.  filters: texts that a column shows, by heading; other
+        rows are hidden.  colours: by column, look by word.  last_printed: column where the print ends.
         """
+        starts = range(0, max(rows.n, 1), MOST)
+        made = []
+        for part, start in enumerate(starts, start=1):
+            some = rows if rows.n <= MOST else rows.take(np.arange(start, min(start + MOST, rows.n)))
+            sheet = self._headed(name if part == 1 else f"{name} {part}", fields, frozen, tab)
+            if some.n:
+                self._filled(sheet, fields, some, links, filters or {})
+                self._dressed(sheet, fields, some.n, colours or {}, last_printed)
+            else:
+                sheet.write_string(1, 0, empty, self.look("faint"))
+            made.append(sheet)
+        return made
+
+    def _headed(self, name: str, fields: Sequence[Field], frozen: int, tab: str) -> RowsSheet:
         sheet = self.sheet(name, tab=tab)
         for k, field in enumerate(fields):
             sheet.set_column(k, k, field.width)
@@ -89,47 +136,67 @@ class Book:
         sheet.repeat_rows(0)
         sheet.set_row(0, 32)
         for k, field in enumerate(fields):
-            sheet.write_string(0, k, field.title, self.look("typed_head" if field.look == "typed" else "head"))
-        last = 0
-        shown = {k: set(filters[f.title]) for k, f in enumerate(fields) if filters and f.title in filters}
-        for last, row in enumerate(rows, start=1):
-            cells = [f.cell(row) for f in fields]
-            hidden = any(str(cells[k]) not in texts for k, texts in shown.items())
-            sheet.set_row(last, _height(fields, cells), None, {"hidden": True} if hidden else {})
-            for k, (field, value) in enumerate(zip(fields, cells, strict=True)):
-                url = links[1](row) if links and links[0] == k and last <= LINKS else ""
-                self.put(sheet, last, k, value, field.look, url)
-        if last:
-            sheet.autofilter(0, 0, last, len(fields) - 1)
-            for k, texts in shown.items():
-                sheet.filter_column_list(k, sorted(t or "Blanks" for t in texts))
-        else:
-            sheet.write_string(1, 0, empty, self.look("faint"))
+            sheet.write_string(0, k, field.heading(self.units), self.look("typed_head" if field.look == "typed" else "head"))
         return sheet
 
-    def put(self, sheet: Worksheet, row: int, column: int, value: Any, look: str, url: str = "") -> None:
-        """Text by its own call, so that =1+1 or 00123 stay what they are; nan and None leave the cell empty."""
+    def _filled(self, sheet: RowsSheet, fields: Sequence[Field], rows: Table, links: Links | None, filters: Mapping[str, Sequence[str]]) -> None:
+        linked = links.column if links else ""
+        shown = {f.name: set(filters[f.heading(self.units)]) for f in fields if f.heading(self.units) in filters}
+        sheet.pour(self._rows(fields, rows, linked, shown), rows.n, len(fields) - 1)
+        sheet.autofilter(0, 0, rows.n, len(fields) - 1)
+        for k, field in enumerate(fields):
+            if field.name in shown:
+                sheet.filter_column_list(k, sorted(t or "Blanks" for t in shown[field.name]))
+        if links:
+            at = [f.name for f in fields].index(links.column)
+            for k, text in enumerate(plain_texts(rows[links.column][:LINKS])):
+                target = links.to(k) if text else ""
+                if target:
+                    sheet.write_url(k + 1, at, target, self.look("link"), text[:LONGEST])
+
+    def _rows(self, fields: Sequence[Field], rows: Table, linked: str, shown: Mapping[str, set[str]]) -> Iterator[str]:
+        for start in range(0, rows.n, BATCH):
+            some = slice(start, min(start + BATCH, rows.n))
+            cells, lines, hidden = [], [], []
+            for k, field in enumerate(fields):
+                if field.name not in rows:
+                    continue
+                column = rows[field.name][some]
+                if field.look in WORDS:
+                    texts = plain_texts(column)
+                    style = self.style("link" if field.name == linked else field.look)
+                    cells.append(text_cells(texts, k, style, f'" s="{style}"/>' if field.look == "typed" else ""))
+                    lines += [lines_of(texts, field.width)] if field.look in ("wrap", "typed") else []
+                    hidden += [[t not in shown[field.name] for t in texts]] if field.name in shown else []
+                else:
+                    by = field.scale(self.units)
+                    cells.append(number_cells(_rounded(column, by), k, self.style(field.format(self.units)), self.style("text")))
+            yield from rows_xml(cells, [max(r) for r in zip(*lines, strict=True)], [any(r) for r in zip(*hidden, strict=True)], start + 2)
+
+    def _dressed(self, sheet: RowsSheet, fields: Sequence[Field], rows: int, colours: Mapping[str, Mapping[str, str]], last_printed: str) -> None:
+        names = [f.name for f in fields]
+        for name, words in colours.items():
+            for word, look in words.items():
+                self.conditional(sheet, names.index(name), rows, {"type": "cell", "criteria": "==", "value": f'"{word}"'}, look)
+        sheet.print_area(0, 0, rows, names.index(last_printed) if last_printed else len(names) - 1)
+
+    def conditional(self, sheet: RowsSheet, column: int, rows: int, rule: dict[str, Any], look: str) -> None:
+        sheet.conditional_format(1, column, rows, column, {**rule, "format": self.look(look)})
+
+    def put(self, sheet: RowsSheet, row: int, column: int, value: Any, look: str, url: str = "") -> None:
+        """One cell of a page; text by its own call, so that =1+1 or 00123 stay what they are."""
         if isinstance(value, str):
-            text = clean(value)
+            text = clean(value)[:LONGEST]
             if url:
-                sheet.write_url(row, column, url, self.look("link"), text[:LONGEST])
-            elif text or look == "typed":
-                cut = text if len(text) <= LONGEST else text[:LONGEST] + " ..."
-                style = self.look(look if look in LOOKS else "text")
-                _ = sheet.write_string(row, column, cut, style) if cut else sheet.write_blank(row, column, None, style)
-        elif value is not None and math.isinf(value):
-            sheet.write_string(row, column, "no limit" if value > 0 else "none", self.look("text"))
+                sheet.write_url(row, column, url, self.look("link"), text)
+            elif text:
+                sheet.write_string(row, column, text, self.look(look if look in LOOKS else "text"))
         elif value is not None and not math.isnan(value):
             sheet.write_number(row, column, float(value), self.look(look))
 
-    def colour(self, sheet: Worksheet, column: int, rows: int, words: dict[str, str]) -> None:
-        """Colour cells of a column by the word they hold."""
-        for word, look in words.items() if rows else ():
-            sheet.conditional_format(1, column, rows, column, {
-                "type": "cell", "criteria": "==", "value": f'"{word}"', "format": self.look(look)})
 
-    def utilisation(self, sheet: Worksheet, column: int, rows: int) -> None:
-        """Above 1 vermillion, above 0.9 orange, as a conditional format."""
-        for least, look in ((1.0, "error"), (0.9, "warning")) if rows else ():
-            sheet.conditional_format(1, column, rows, column, {"type": "cell", "criteria": ">", "value": least, "format": self.look(look),
-                                                               "stop_if_true": True})
+def _rounded(column: Any, by: float) -> list[Any]:
+    """Plain numbers, with as many digits as anybody reads."""
+    if column.dtype.kind in "iu" and by == 1.0:
+        return column.tolist()
+    return (np.round(column.astype(float) * by, 6) + 0.0).tolist()

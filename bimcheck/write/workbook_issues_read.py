@@ -29,7 +29,7 @@ def read_typed(path: Path) -> Table:
     Columns are known by their headings, wherever they stand.  Raises InputError where the workbook is open elsewhere,
     broken, not ours, or holds text on a row without an issue's id; nothing is written then.
     """
-    _refuse_open(path)
+    refuse_open(path)
     with _opened(path) as sheet:
         lines = sheet.iter_rows(values_only=True)
         at = _headings(next(lines, ()), path)
@@ -38,7 +38,7 @@ def read_typed(path: Path) -> Table:
     return Table("typed", len(kept), {k: np.array([r[k] for r in kept], dtype=object) for k in COLUMNS})
 
 
-def _refuse_open(path: Path) -> None:
+def refuse_open(path: Path) -> None:
     """Office programs leave a file of their own beside a workbook they have open."""
     for lock in (path.with_name(f".~lock.{path.name}#"), path.with_name(f"~${path.name}")):
         if lock.exists():

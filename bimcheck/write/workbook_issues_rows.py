@@ -1,4 +1,4 @@
-"""What stands in the sheets of the issue workbook, as plain rows."""
+"""What stands in the sheets of the issue workbook, as tables."""
 
 from __future__ import annotations
 
@@ -7,68 +7,107 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
-from bimcheck.core.tables import Table, Tables, gather
+from bimcheck.core.tables import Table, Tables, gather, segment
+from bimcheck.write.figures import said, scales, unit_shown
 
 SEVERITY = {"error": 0, "warning": 1, "info": 2}
 STANDING = ("new", "open")
 CLASH = ("anchor-clash", "fastener-in-zone", "unsupported", "behind-panel", "cavity-small")
 JOINTS = ("joint-width", "joint-wide", "panel-overlap", "panel-step")
 EDGES = ("cutout-near-edge", "edge-distance", "anchor-spacing")
-Row = Mapping[str, Any]
+FAMILIES = ("Clash", "Edge distance", "Joints", "Checks", "Input faults")
+KINDS = ("error", "warning", "info", "accepted", "resolved")
+SENTENCES = ("text", "way_out", "note", "group")
+FIGURES = ("measured", "required", "shortfall")
 
 
-def records(table: Table, names: Iterable[str] | None = None) -> list[dict[str, Any]]:
-    """Plain columns of a table as a dictionary a row."""
-    kept = [k for k in (names or table) if k in table and isinstance(table[k], np.ndarray) and table[k].ndim == 1]
-    return [dict(zip(kept, row, strict=True)) for row in zip(*(table[k].tolist() for k in kept), strict=True)]
+def in_order(issues: Table, units: str = "si") -> Table:
+    """Issues in the order of their rank, with the number of their group, figures and sentences in the units shown."""
+    rows = issues.take(np.argsort(issues["rank"], kind="stable"))
+    by = scales(rows["unit"], units)
+    shown: dict[str, Any] = {k: rows[k] * by for k in FIGURES} | {k: said(rows[k], units) for k in SENTENCES}
+    shown["unit"] = np.array([unit_shown(u, units) for u in rows["unit"].tolist()], dtype=object)
+    return numbered(rows.with_columns(**shown, grid=grid_texts(rows, units)))
 
 
-def in_order(issues: Table) -> list[dict[str, Any]]:
-    """Issues in the order of their rank."""
-    return sorted(records(issues), key=lambda r: r["rank"])
+def grid_texts(rows: Table, units: str) -> NDArray[Any]:
+    """Place against the axes of the model; blank where it has none."""
+    return said(rows["grid"], units) if "grid" in rows else np.full(rows.n, "", dtype=object)
 
 
-def groups(rows: Sequence[Row]) -> list[dict[str, Any]]:
-    """One row a group: how many stand, are accepted or resolved, the worst shortfall, and the first issue's row."""
-    made: dict[str, dict[str, Any]] = {}
-    for at, r in enumerate(rows, start=1):
-        g = made.setdefault(r["group"], {"group": r["group"], "rule": r["rule"], "severity": r["severity"], "standing": 0, "accepted": 0,
-                                         "resolved": 0, "worst": float("nan"), "unit": r["unit"], "facades": set(), "at": at,
-                                         "way_out": r["way_out"], "text": r["text"]})
-        g["standing" if r["state"] in STANDING else r["state"]] += 1
-        g["facades"].add(str(r["facade"]))
-        if r["state"] in STANDING:
-            g["worst"] = np.fmax(g["worst"], r["shortfall"])
-    listed = [{**g, "facades": ", ".join(sorted(f for f in g["facades"] if f))} for g in made.values()]
-    return sorted(listed, key=lambda g: (not g["standing"], SEVERITY.get(g["severity"], 3), -g["standing"], g["group"]))
+def numbered(rows: Table) -> Table:
+    """With `no`, the number of each issue's group: what stands first, by severity and size, then by name."""
+    names, of = np.unique(rows["group"].astype(str), return_inverse=True)
+    stands = standing(rows)
+    least = segment(np.minimum, severities(rows), of, len(names), 3.0)
+    count = np.bincount(of, weights=stands, minlength=len(names))
+    order = np.lexsort((np.arange(len(names)), -count, least, count == 0))
+    number = np.empty(len(names), dtype=np.int64)
+    number[order] = np.arange(1, len(names) + 1)
+    return rows.with_columns(no=number[of])
 
 
-def families(rows: Sequence[Row], checks: Iterable[str]) -> dict[str, list[Row]]:
+def standing(rows: Table) -> NDArray[np.bool_]:
+    return np.isin(rows["state"].astype(str), STANDING)
+
+
+def severities(rows: Table) -> NDArray[np.float64]:
+    return np.array([SEVERITY.get(s, 3) for s in rows["severity"].tolist()], dtype=float)
+
+
+def groups(rows: Table) -> Table:
+    """One row a group, by number: how many stand, are accepted or resolved, the worst shortfall, and what the first says.
+
+    `first`: row of its first member in the list of members (`members`).
+    """
+    listed = members(rows)
+    first = np.unique(listed["no"], return_index=True)[1]
+    n, of = len(first), listed["no"] - 1
+    stands = standing(listed)
+    counts = {k: np.bincount(of[mask], minlength=n) for k, mask in (
+        ("standing", stands), ("accepted", listed["state"] == "accepted"), ("resolved", listed["state"] == "resolved"))}
+    worst = segment(np.fmax, np.where(stands, listed["shortfall"], np.nan), of, n, np.nan)
+    names = ("no", "group", "rule", "severity", "unit", "text", "way_out")
+    return Table("groups", n, {k: listed[k][first] for k in names} | counts | {
+        "worst": worst, "first": first, "facades": _gathered(of, listed["facade"], n), "storeys": _gathered(of, listed["storey"], n)})
+
+
+def _gathered(of: NDArray[np.int64], texts: NDArray[Any], n: int) -> NDArray[Any]:
+    """(n,) the different texts of each group, in order."""
+    found: list[set[str]] = [set() for _ in range(n)]
+    for k, text in set(zip(of.tolist(), texts.tolist(), strict=True)):
+        found[k].add(str(text))
+    return np.array([", ".join(sorted(t for t in f if t)) for f in found], dtype=object)
+
+
+def members(rows: Table) -> Table:
+    """Issues by group: what stands first, then by place."""
+    keys = [np.unique(rows[k].astype(str), return_inverse=True)[1] for k in ("mark", "storey", "facade")]
+    return rows.take(np.lexsort((*keys, ~standing(rows), rows["no"])))
+
+
+def families(rows: Table, checks: Iterable[str]) -> dict[str, Table]:
     """Rows by family; what belongs to none is an input fault."""
     of = {**dict.fromkeys(checks, "Checks"), **dict.fromkeys(CLASH, "Clash"), **dict.fromkeys(JOINTS, "Joints"),
           **dict.fromkeys(EDGES, "Edge distance")}
-    made: dict[str, list[Row]] = {k: [] for k in ("Clash", "Edge distance", "Joints", "Checks", "Input faults")}
-    for r in rows:
-        made[of.get(r["rule"], "Input faults")].append(r)
-    return made
+    family = np.array([of.get(r, "Input faults") for r in rows["rule"].tolist()], dtype=object)
+    return {k: rows.take(family == k) for k in FAMILIES}
 
 
-def counts(rows: Sequence[Row], name: str) -> list[tuple[str, int, int, int, int, int]]:
+def counts(rows: Table, name: str) -> list[tuple[Any, ...]]:
     """By value of a column: standing errors, warnings and infos, accepted, resolved."""
-    made: dict[str, Counter[str]] = {}
-    for r in rows:
-        kind = r["severity"] if r["state"] in STANDING else r["state"]
-        made.setdefault(str(r[name]) or "(none)", Counter())[kind] += 1
-    kinds = ("error", "warning", "info", "accepted", "resolved")
-    listed = [(k, *(c[x] for x in kinds)) for k, c in made.items()]
-    return sorted(listed, key=lambda r: (-r[1], -r[2], -r[3], r[0]))  # type: ignore[return-value]
+    kinds = np.where(standing(rows), rows["severity"], rows["state"]).tolist()
+    made = Counter(zip((str(v) or "(none)" for v in rows[name].tolist()), kinds, strict=True))
+    listed = [(k, *(made[k, x] for x in KINDS)) for k in dict.fromkeys(k for k, _ in made)]
+    return sorted(listed, key=lambda r: (-r[1], -r[2], -r[3], r[0]))
 
 
-def heat(rows: Sequence[Row], elements: Table) -> tuple[list[str], list[str], dict[tuple[str, str], int]]:
+def heat(rows: Table, elements: Table) -> tuple[list[str], list[str], dict[tuple[str, str], int]]:
     """Storeys from above, facades, and standing errors and warnings by (storey, facade)."""
-    cells = Counter((str(r["storey"]), str(r["facade"])) for r in rows
-                    if r["state"] in STANDING and r["severity"] != "info" and (r["storey"] or r["facade"]))
+    grave = rows.take(standing(rows) & (rows["severity"] != "info"))
+    cells = Counter((str(s), str(f)) for s, f in zip(grave["storey"].tolist(), grave["facade"].tolist(), strict=True) if s or f)
     height: dict[str, float] = {}
     z = elements["z"].tolist() if "z" in elements else [0.0] * elements.n
     for storey, at in zip(elements["storey"].tolist() if "storey" in elements else [], z, strict=False):
@@ -79,44 +118,63 @@ def heat(rows: Sequence[Row], elements: Table) -> tuple[list[str], list[str], di
     return storeys, facades, dict(cells)
 
 
-def quantities(tables: Tables) -> list[tuple[str, str, str, int, int]]:
+def listed_panels(panels: Table, rows: Table, units: str) -> Table:
+    """Panels with the number of issues that stand against them, on either side of the matter."""
+    live = rows.take(standing(rows))
+    either = [live["panel"], live["other_panel"][live["other_panel"] != live["panel"]]]
+    named = np.concatenate([e[e >= 0] for e in either]).astype(np.int64)
+    element = panels["element"] if "element" in panels else np.arange(panels.n)
+    count = np.bincount(named, minlength=int(element.max(initial=-1)) + 1)
+    turned = {k: said(panels[k], units) for k in ("way_out", "reason") if k in panels}
+    return panels.with_columns(standing=count[element], **turned)
+
+
+def quantities(tables: Tables) -> Table:
     """item, storey, facade, panels, anchors; items that no catalogue names are blank."""
-    anchors = tables.get("anchors")
+    anchors, panels = tables.get("anchors"), tables["panels"]
+    names = ("item", "storey", "facade")
     if anchors is None or not anchors.n:
-        return []
+        return Table("quantities", 0, {k: np.empty(0, dtype=object) for k in (*names, "panels", "anchors")})
     panel = np.asarray(gather(tables, "anchors", "panel"), dtype=np.int64)
-    panels = tables["panels"]
-    texts = [np.asarray(panels[k])[panel].tolist() if k in panels else [""] * anchors.n for k in ("item", "storey", "facade")]
-    count: Counter[tuple[str, ...]] = Counter()
-    held: dict[tuple[str, ...], set[int]] = {}
-    for key, p in zip(zip(*texts, strict=True), panel.tolist(), strict=True):
-        count[key] += 1
-        held.setdefault(key, set()).add(p)
-    return [(*key, len(held[key]), count[key]) for key in sorted(count, key=lambda k: tuple(map(str, k)))]  # type: ignore[misc]
+    a_panel = np.bincount(panel, minlength=panels.n)
+    texts = [panels[k].tolist() if k in panels else [""] * panels.n for k in names]
+    sums: dict[tuple[str, ...], list[int]] = {}
+    for key, count in zip(zip(*texts, strict=True), a_panel.tolist(), strict=True):
+        if count:
+            held = sums.setdefault(tuple(map(str, key)), [0, 0])
+            held[0] += 1
+            held[1] += count
+    keys = sorted(sums)
+    return Table("quantities", len(keys), {n: np.array([k[i] for k in keys], dtype=object) for i, n in enumerate(names)} | {
+        n: np.array([sums[k][i] for k in keys], dtype=np.int64) for i, n in enumerate(("panels", "anchors"))})
 
 
-def not_checked(tables: Tables) -> list[dict[str, Any]]:
+def not_checked(panels: Table) -> Table:
     """Panels whose result is not_checked, with the reason."""
-    panels = tables["panels"]
-    names = ("model", "guid", "mark", "name", "storey", "facade", "reason", "result")
-    return [r for r in records(panels, names) if r.get("result") == "not_checked"]
+    return panels.take(panels["result"] == "not_checked" if "result" in panels else np.zeros(panels.n, dtype=bool))
 
 
-def why_not(rows: Sequence[Row]) -> list[tuple[str, int]]:
+def why_not(panels: Table) -> list[tuple[str, int]]:
     """Reasons by number of panels."""
-    found = Counter(part for r in rows for part in str(r.get("reason", "")).split("; ") if part)
+    texts = not_checked(panels)["reason"].tolist() if "reason" in panels else []
+    found = Counter(part for text in texts for part in str(text).split("; ") if part)
     return sorted(found.items(), key=lambda p: (-p[1], p[0]))
 
 
-def assumptions(facts: Mapping[str, Any]) -> list[tuple[str, str, str]]:
-    """What nobody stated, then every setting that a rule of the run read: key, value, who read it."""
+def assumptions(facts: Mapping[str, Any]) -> Table:
+    """What nobody stated, then every setting that a rule of the run read: setting, value, why."""
     assumed = [str(k) for k in facts.get("assumed", [])]
     used: dict[str, tuple[str, list[str]]] = {}
     for rule in facts.get("rules", []):
         for key, value in rule["settings"].items():
             used.setdefault(key, (_plain(value), []))[1].append(rule["name"])
-    first = [(k, used.get(k, ("", []))[0], "ASSUMED: nobody stated it; every result that rests on it is not_checked") for k in sorted(assumed)]
-    return first + [(k, v, "read by " + ", ".join(sorted(set(by)))) for k, (v, by) in sorted(used.items()) if k not in assumed]
+    rows = [(k, used.get(k, ("", []))[0], "ASSUMED: nobody stated it; every result that rests on it is not_checked") for k in sorted(assumed)]
+    rows += [(k, v, "read by " + ", ".join(sorted(set(by)))) for k, (v, by) in sorted(used.items()) if k not in assumed]
+    return _texts("assumptions", ("setting", "value", "why"), rows)
+
+
+def _texts(name: str, names: Sequence[str], rows: Sequence[tuple[str, ...]]) -> Table:
+    return Table(name, len(rows), {k: np.array([r[i] for r in rows], dtype=object) for i, k in enumerate(names)})
 
 
 def _plain(value: Any) -> str:

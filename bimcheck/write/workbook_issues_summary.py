@@ -7,6 +7,7 @@ from typing import Any
 
 from xlsxwriter.worksheet import Worksheet
 
+from bimcheck.core.tables import Table
 from bimcheck.write import workbook_issues_rows as content
 from bimcheck.write.workbook_issues_book import Book
 from bimcheck.write.workbook_issues_text import CAUTIONS, COLUMNS, NOT_CHECKED_HERE, STATES
@@ -40,7 +41,7 @@ class Page:
         self.line(text, look=look)
 
 
-def summary(book: Book, data: Any, rows: Sequence[Mapping[str, Any]]) -> None:
+def summary(book: Book, data: Any, rows: Table) -> None:
     page = Page(book, "Summary", [64, *[13] * 30])
     page.line("Issues of the facade panels", look="title")
     page.note(CAUTIONS[0], "caution", 48)
@@ -53,7 +54,7 @@ def summary(book: Book, data: Any, rows: Sequence[Mapping[str, Any]]) -> None:
     _counts(page, content.counts(rows, "storey"))
     _heat(page, rows, data.tables["elements"])
     page.heading("Why panels are not checked", "panels")
-    for why, number in content.why_not(content.not_checked(data.tables)):
+    for why, number in content.why_not(data.tables["panels"]):
         page.line(why, number)
 
 
@@ -78,7 +79,7 @@ def _counts(page: Page, rows: Iterable[tuple[Any, ...]]) -> None:
         page.line("none")
 
 
-def _heat(page: Page, rows: Sequence[Mapping[str, Any]], elements: Any) -> None:
+def _heat(page: Page, rows: Table, elements: Any) -> None:
     """The building unrolled: a row a storey, a column a facade, the number of standing errors and warnings in the cell."""
     storeys, facades, cells = content.heat(rows, elements)
     page.heading("Errors and warnings, storey by facade", *(f or "(none)" for f in facades))

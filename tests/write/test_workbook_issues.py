@@ -17,7 +17,8 @@ from openpyxl import load_workbook
 from bimcheck.core.errors import InputError
 from bimcheck.core.tables import Table
 from bimcheck.reconcile.states import reconcile
-from bimcheck.write.issue_rows import ISSUE_COLUMNS, edge_rows, issue_records, write_issues_csv, write_issues_jsonl
+from bimcheck.write.edge_list import edge_list
+from bimcheck.write.issue_rows import ISSUE_COLUMNS, issue_records, write_issues_csv, write_issues_jsonl
 from bimcheck.write.junit import junit_text
 from bimcheck.write.workbook_issues import SHEETS, read_typed, write_issues_workbook
 from tests.reconcile.made import GUIDS, elements, joint, table
@@ -183,8 +184,8 @@ def test_csv_lines_and_junit(tmp_path: Path) -> None:
 
 
 def test_edge_list_takes_the_worst_of_item_and_tests() -> None:
-    rows = edge_rows(two().tables)
-    assert [(r["panel_guid"], r["anchor"], r["edge_mm"], r["required_mm"], r["shortfall_mm"]) for r in rows] == \
+    rows = edge_list(two().tables)
+    assert list(zip(*(rows[k].tolist() for k in ("panel_guid", "anchor", "edge_mm", "required_mm", "shortfall_mm")), strict=True)) == \
         [(GUIDS[0], "A2", 45.0, 50.0, 5.0), (GUIDS[1], "A2", 50.0, 50.0, 0.0)]
 
 
