@@ -24,7 +24,8 @@ from bimcheck.core.plan import Plan
 from bimcheck.core.tables import Table, Tables
 from bimcheck.hardware.choose import Limits, choose
 from bimcheck.inputs import Source, read_settings, site_facts
-from bimcheck.layout.keep import read_kept
+from bimcheck.layout.authors import authors_anchors
+from bimcheck.layout.keep import Kept, read_kept
 from bimcheck.layout.waves import Selected
 from bimcheck.layout.waves import run as lay_out
 from bimcheck.materials.assign import assign
@@ -79,9 +80,10 @@ def run(sources: Sequence[Source], settings: Settings, progress: Progress = lamb
         panels = _ready(panels_of(related.elements), settings)
         tables = plan.run("panels", {"panels": panels, "facades": _with_dummy(related.facades)})
     with clock.stage("layout"):
-        chosen = _layout(tables, plan, settings, progress)
+        kept = _kept(tables["panels"], read.obstacles, settings.project.layout.keep)
+        chosen = _layout(tables, plan, settings, progress, kept)
     with clock.stage("checks"):
-        done = _checked(chosen, related, read, plan)
+        done = _checked(chosen, related, _without_kept(read.obstacles, kept), plan)
         done["anchors"] = done["anchors"].with_columns(support=carriers(done, settings.values))
     with clock.stage("issues"):
         issues = [*read.issues, *related.issues, *_found(done, settings, finders, plan)]
@@ -109,18 +111,33 @@ def _with_dummy(facades: Table) -> Table:
     return Table("facades", 1, row)
 
 
-def _layout(tables: Tables, plan: Plan, settings: Settings, progress: Progress) -> Selected:
+def _layout(tables: Tables, plan: Plan, settings: Settings, progress: Progress, kept: Kept | None) -> Selected:
     project = settings.project
     names = {t: [r.adds[0].name for r in plan.checks(t)] for t in ("candidates", "anchors")}
     return lay_out(
         tables, project.layout, lambda jobs: solve_layouts(jobs, robust=project.actions.robust),
         lambda wave: plan.run("wave", wave), names, progress, spring=project.actions.spring_kN_mm * 1e3, misfit=project.actions.misfit_mm > 0,
-        kept=read_kept(Path(project.layout.keep), tables["panels"]) if project.layout.keep else None)
+        kept=kept)
 
 
-def _checked(chosen: Selected, related: Related, read: ReadResult, plan: Plan) -> dict[str, Table]:
+def _kept(panels: Table, obstacles: Table, keep: str) -> Kept | None:
+    if keep == "author":
+        return authors_anchors(panels, obstacles)
+    return read_kept(Path(keep), panels) if keep else None
+
+
+def _without_kept(obstacles: Table, kept: Kept | None) -> Table:
+    """Anchors of the author's that are kept stand in nobody's way."""
+    if kept is None or not len(kept.obstacles):
+        return obstacles
+    role = obstacles["role"].copy()
+    role[kept.obstacles] = "kept"
+    return obstacles.with_columns(role=role)
+
+
+def _checked(chosen: Selected, related: Related, obstacles: Table, plan: Plan) -> dict[str, Table]:
     tables = {**chosen.tables, "elements": related.elements, "joints": related.joints, "behind": related.behind,
-              "obstacles": read.obstacles, "shapes": related.shapes, "standardisation": chosen.standardisation}
+              "obstacles": obstacles, "shapes": related.shapes, "standardisation": chosen.standardisation}
     tables["anchors"] = placed(tables["anchors"], tables)
     tables = plan.run("selected", tables)
     tables["panels"] = bring_down([*plan.checks("candidates"), *plan.checks("anchors")], tables["panels"], tables["candidates"], tables["anchors"])

@@ -6,7 +6,6 @@ from collections.abc import Callable
 from typing import Any
 
 from bimcheck.core import plugins
-from bimcheck.core.errors import InputError
 from bimcheck.core.plan import Plan, make_plan
 from bimcheck.core.rule import Rule, rules_of
 from bimcheck.core.vocabulary import STAGE_COLUMNS
@@ -17,17 +16,10 @@ Finder = Callable[..., Any]
 
 def plan_of(settings: Settings) -> Plan:
     """Load the rule modules by name and order their rules; raises PlanError before any model is opened."""
-    _refuse_unbuilt(settings)
     chosen = settings.project.plugins
     names = [settings.project.wind.standard, *chosen.rules, *chosen.more_rules]
     rules: list[Rule] = [r for name in dict.fromkeys(names) for r in rules_of(plugins.load("bimcheck.rules", name))]
     return make_plan(rules, STAGE_COLUMNS, settings.values)
-
-
-def _refuse_unbuilt(settings: Settings) -> None:
-    """What a setting offers but no rule computes yet is refused, never ignored."""
-    if settings.project.layout.keep == "author":
-        raise InputError("keeping the author's fasteners is not built", "[layout] keep", "name a CSV file of anchor positions (anchors.csv of a run)")
 
 
 def finders_of(settings: Settings) -> dict[str, Finder]:

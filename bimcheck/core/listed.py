@@ -84,7 +84,7 @@ def panels_named(listed: Listed, panels: Table) -> NDArray[np.int64]:
     Raises InputError where a name is missing, is no panel of the run, or stands for several panels.
     """
     names = _names(panels)
-    found = [names.get(_key(row), ()) for row in listed.rows]
+    found = [names.get(_key(row), []) for row in listed.rows]
     for rows, fault in (([k for k, f in enumerate(found) if not f], "not among the panels of this run"),
                         ([k for k, f in enumerate(found) if len(f) > 1], "the name of several panels")):
         if rows:

@@ -57,10 +57,11 @@ def instructions(of: Recess, hole_depth: Array, limit: float, set_up: str = "", 
     shop = "".join(f"; {s}" for s in (set_up, machine) if s)
     facts = np.round(np.column_stack([of.least, of.greatest, of.t_lot, of.t_lot - hole_depth, of.known]), 3)
     rows, index = np.unique(facts, axis=0, return_inverse=True) if len(facts) else (facts, np.empty(0, dtype=np.int64))
-    return np.array([f"{_told(*row.tolist(), limit)}{shop}" for row in rows], dtype=object)[index.ravel()]
+    return np.array([f"{_told(row, limit)}{shop}" for row in rows], dtype=object)[index.ravel()]
 
 
-def _told(least: float, greatest: float, t_lot: float, residual: float, known: float, limit: float) -> str:
+def _told(row: Array, limit: float) -> str:
+    least, greatest, t_lot, residual, known = row.tolist()
     if np.isnan(t_lot):
         return "depth from the rear face"
     if not known:

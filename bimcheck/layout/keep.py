@@ -23,13 +23,22 @@ _X, _Y = "x_rear_mm", "y_mm"
 
 @dataclass(frozen=True)
 class Kept:
-    """panel (m,) row of each anchor; points (m, 2) in the panel frame seen from outside, mm."""
+    """panel (m,) row of each anchor; points (m, 2) in the panel frame seen from outside, mm.  unclear (n,): why positions
+    of a panel cannot be told, blank elsewhere.  obstacles: rows of the bodies that are those anchors."""
 
     panel: Index
     points: Array
+    unclear: NDArray
+    obstacles: Index
 
-    def panels(self, n: int) -> NDArray[np.bool_]:
-        return np.bincount(self.panel, minlength=n).astype(bool)
+    @property
+    def there(self) -> NDArray[np.bool_]:
+        """(n,) panels with positions."""
+        return np.bincount(self.panel, minlength=len(self.unclear)).astype(bool)
+
+    def reasons(self, reason: NDArray) -> NDArray:
+        """Reasons for no layout: none where positions are given, why they cannot be told where that is so."""
+        return np.where(self.unclear != "", self.unclear, np.where(self.there, "", reason))
 
 
 def read_kept(path: Path, panels: Table) -> Kept:
@@ -47,7 +56,7 @@ def read_kept(path: Path, panels: Table) -> Kept:
     for k in _twice(panel, points)[:1]:
         listed.refuse(k, f"a second anchor of one panel at {x[k]:g}, {y[k]:g}", "state each position once")
     order = np.argsort(panel, kind="stable")
-    return Kept(panel[order], points[order])
+    return Kept(panel[order], points[order], np.full(panels.n, "", dtype=object), np.empty(0, dtype=np.int64))
 
 
 def _off(panels: Table, panel: Index, points: Array) -> list[int]:

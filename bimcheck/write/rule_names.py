@@ -31,6 +31,7 @@ ISSUE_RULES: dict[str, str] = {
     "unsupported": "no rail or bracket within reach of the anchor's clip, in a model that has such",
     "fastener-in-zone": "a fastener of the author's lies inside an anchor's zone",
     "no-item": "no catalogue item fits the panel; the text names the dimension that fails and by how much",
+    "kept-anchors": "positions to be kept ([layout] keep): what could not be told beyond doubt, and which panels were laid out freely",
     "drilling-set-up": "the drilling set-up holds the panel by the other face than the one depth is set from",
     "thickness-measured": "a measured thickness lies outside the tolerance of the material; results count with what was measured",
     "series-old": "a test series is older than [checks] series_age_years at the run's date",
