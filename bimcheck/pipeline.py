@@ -35,8 +35,10 @@ from bimcheck.plate.envelope import layouts as solve_layouts
 from bimcheck.project import Settings
 from bimcheck.read.stage import ReadResult, read_models
 from bimcheck.relate.facts import Related
+from bimcheck.relate.grid import axes_table, places
 from bimcheck.relate.stage import relate
 from bimcheck.result import Result, plan_facts
+from bimcheck.supports import reactions
 
 Progress = Callable[[str], None]
 
@@ -89,8 +91,15 @@ def run(sources: Sequence[Source], settings: Settings, progress: Progress = lamb
         issues = [*read.issues, *related.issues, *_found(done, settings, finders, plan)]
     with clock.stage("result"):
         final, assumed = _results(done, issues, plan, settings, related)
+        final["support_reactions"] = reactions(final, settings, related.building.ground)
     facts = _facts(read, related, plan, settings, clock, chosen, assumed) | ({"only": only} if only else {})
-    return Run(Result({**final, "issues": issue_table(issues)}, facts), read, plan, clock)
+    return Run(Result({**final, **_placed_issues(issues, read)}, facts), read, plan, clock)
+
+
+def _placed_issues(issues: list[Issue], read: ReadResult) -> dict[str, Table]:
+    """The issues with their place against the grid axes, and these axes."""
+    axes, listed = axes_table(axis for model in read.models for axis in model.grid), issue_table(issues)
+    return {"axes": axes, "issues": listed.with_columns(grid=places(np.column_stack([listed[k] for k in "xyz"]), axes))}
 
 
 def _ready(panels: Table, settings: Settings) -> Table:

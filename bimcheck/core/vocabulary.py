@@ -138,6 +138,9 @@ layout|count||||row of the layouts table
 n_anchors|count||||number of anchors
 n_hang_layout|count||||anchors that carry weight in this layout
 pattern|text||||name of the pattern, columns x rows
+x_fixed|mm||||position along u of the fixed anchor, one of the two that carry weight
+y_fixed|mm||||position along v of the fixed anchor
+x_sliding|mm||||position along u of the anchor that carries the rest of the weight and slides along u
 """
 _LAYOUTS = """
 shape_row|count||||row of the shapes table
@@ -190,6 +193,13 @@ role|text||||rail, bracket, member, frame, slab, wall, service, fastener, openin
 box|mm||||(n, 6) least and greatest x, y, z, world
 triangles|ragged||||(k, 9) triangles of the body, world
 """
+_AXES = """
+tag|text||||name of the grid axis
+x0|mm||||start of the axis in plan, world
+y0|mm||||start
+x1|mm||||end
+y1|mm||||end
+"""
 _SELECTED = """
 pattern_selected|text|pattern||IfcLabel|selected pattern, columns x rows
 n_anchors_selected|count|n_anchors||IfcCountMeasure|anchors of the selected layout
@@ -234,6 +244,7 @@ STAGE_COLUMNS: tuple[Column, ...] = (
     *_rows(_ANCHORS, "anchors", "wave"),
     *_rows(_JOINTS, "joints", "joints"),
     *_rows(_OBSTACLES, "obstacles", "panels"),
+    *_rows(_AXES, "axes", "panels"),
     *_rows(_SELECTED, "panels", "selected"),
     *_rows(_PLACED, "anchors", "selected"),
     *_rows(_RESULT, "panels", "result"),
