@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from scipy.spatial import cKDTree
+from scipy.spatial import KDTree
 
 from bimcheck.core.tables import Ragged, Table
 from bimcheck.core.units import Array
@@ -88,7 +88,7 @@ def _merged(seen: _Seen) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
     lead, apart = np.ones(len(seen.panel), dtype=bool), np.zeros(len(seen.panel), dtype=bool)
     if len(lead) < 2:
         return lead, apart
-    tree = cKDTree(np.column_stack([seen.at, seen.panel * 1e3]))
+    tree = KDTree(np.column_stack([seen.at, seen.panel * 1e3]))
     first, second = tree.query_pairs(ONE_ANCHOR, output_type="ndarray").reshape(-1, 2).T
     better = (seen.rank[first] < seen.rank[second]) | ((seen.rank[first] == seen.rank[second]) & (first < second))
     lead[np.where(better, second, first)] = False
@@ -116,7 +116,7 @@ def _near(panels: Table, box: Array, wanted: Index) -> tuple[Index, Index]:
     middle = panels["origin"] + panels["u"] * (panels["width"] / 2)[:, None] + panels["v"] * (panels["height"] / 2)[:, None]
     known = np.flatnonzero(np.isfinite(middle).all(axis=1) & np.isfinite(half))
     centre = (box[:, :3] + box[:, 3:]) / 2
-    found = cKDTree(centre).query_ball_point(middle[known], half[known] + _REACH)
+    found = KDTree(centre).query_ball_point(middle[known], half[known] + _REACH)
     panel = np.repeat(known, [len(f) for f in found])
     body = np.concatenate([np.empty(0, dtype=np.int64), *(np.sort(np.array(f, dtype=np.int64)) for f in found)])
     x, y, d = _in_frame(panels, panel, centre[body])

@@ -8,7 +8,7 @@ solve answers for layouts (jobs.Solve), evaluate runs the rules of phase "wave";
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,18 +16,21 @@ from numpy.typing import NDArray
 from bimcheck.core.tables import Table, Tables
 from bimcheck.layout.batch import Batch, Index, join
 from bimcheck.layout.choice import Choice, scope, settled, shared
-from bimcheck.layout.classes import classes_of
+from bimcheck.layout.classes import Classes, classes_of
 from bimcheck.layout.final import selected_tables
 from bimcheck.layout.jobs import Evaluate, Solve
 from bimcheck.layout.judge import Judge
 from bimcheck.layout.keep import Kept, proven
+from bimcheck.layout.parts import cores, in_parts
 from bimcheck.layout.patterns import Pattern, parse, waves
 from bimcheck.layout.prove import SKIP, TRIANGLE, Run, load_of, wave
+from bimcheck.layout.search import groups
 from bimcheck.layout.settings import Layout
 from bimcheck.layout.small import small_pieces
 from bimcheck.layout.way_out import WayOut, ways_out
 
 Progress = Callable[[str], None]
+CLASSES_AT_ONCE = 600  # classes that are searched together: more take more memory, fewer more calls
 
 
 @dataclass(frozen=True)
@@ -50,9 +53,24 @@ class _State:
     batches: Mapping[int, Batch]
     choice: Choice
 
+    def of(self, classes: Classes) -> _State:
+        """The same with other classes under it: none while it travels between processes."""
+        return _State({n: replace(b, classes=classes) for n, b in self.batches.items()}, self.choice)
+
+    def plus(self, other: _State, rows: Index) -> _State:
+        """With what another search has found for the panels `rows`."""
+        batches, choice = dict(self.batches), self.choice
+        for n, batch in other.batches.items():
+            own = rows[other.choice.n[rows] == n]
+            offset = len(batches[n]) if n in batches else 0
+            batches[n] = join(batches[n], batch) if n in batches else batch
+            choice = choice.put(own, {"n": other.choice.n[own], "layout": other.choice.layout[own] + offset,
+                                      "u": other.choice.u[own], "known": other.choice.known[own]})
+        return _State(batches, choice)
+
 
 def run(tables: Tables, settings: Layout, solve: Solve, evaluate: Evaluate, checks: Mapping[str, Sequence[str]],
-        progress: Progress = lambda text: None, *, spring: float = 10e3, misfit: bool = False, kept: Kept | None = None) -> Selected:
+        progress: Progress = lambda text: None, *, spring: float = 10e3, misfit: bool = False, kept: Kept | None = None, processes: int | None = None) -> Selected:
     """Choose a layout for every panel.
 
     tables: panels and facades.  checks: names of the check columns that count, by table ("candidates", "anchors").
@@ -69,15 +87,40 @@ def run(tables: Tables, settings: Layout, solve: Solve, evaluate: Evaluate, chec
     state = _State({}, Choice.none(panels.n))
     if kept is not None:
         state = _with_kept(this, state, kept)
-        free &= ~kept.panels(panels.n)
-    state = search(this, state, np.flatnonzero(free), progress)
+        free &= ~kept.there & (kept.unclear == "")
+        reason = kept.reasons(reason)
+    state = _searched(this, state, np.flatnonzero(free), progress, processes or cores())
     group = np.where(free, scope(panels, cls, settings.standardise), -1 - np.arange(panels.n))
     choice, curve = shared(judge, state.batches, state.choice, group, settings.standardise_cost)
     state = _State(state.batches, choice)
     out = _ways_out(this, state, free)
     counts = {"classes": len(classes), "sites": len({id(c.site) for c in classes}),
               "layouts_solved": sum(len(b) for b in state.batches.values())}
-    return Selected(selected_tables(judge, state.batches, choice, reason, out), curve, counts)
+    fixed = np.zeros(panels.n, dtype=bool) if kept is None else kept.there
+    return Selected(selected_tables(judge, state.batches, choice, reason, fixed, out), curve, counts)
+
+
+def _searched(this: Run, state: _State, rows: Index, progress: Progress, processes: int) -> _State:
+    """All waves, a part of the classes after the other: the parts are the same however many processes share them."""
+    parts = _parts(this, rows)
+    def one(part: Index) -> _State:
+        fresh = _State({}, Choice.none(this.judge.panels.n))
+        return search(this, fresh, part, progress if len(parts) == 1 else lambda text: None).of(Classes(()))
+    if len(parts) > 1:
+        progress(f"{len(rows)} panels in {len(parts)} parts")
+    for part, found in zip(parts, in_parts(one, parts, processes, progress), strict=True):
+        state = state.plus(found.of(this.classes), part)
+    return state
+
+
+def _parts(this: Run, rows: Index) -> list[Index]:
+    """Panels in parts of some hundred classes, an even number of them; panels of one size together, they share plates."""
+    count = 2 * -(-len(np.unique(this.cls[rows])) // (2 * CLASSES_AT_ONCE))
+    if count <= 2:
+        return [rows]
+    sides = np.sort(np.round(this.classes.size, 1), axis=1)
+    size = np.unique(sides, axis=0, return_inverse=True)[1].ravel()
+    return [rows[part] for _, part in groups(size[this.cls[rows]] % count)]
 
 
 def search(this: Run, state: _State, rows: Index, progress: Progress) -> _State:
