@@ -115,6 +115,7 @@ def tables(panels: Table, facades: Table, batch: Batch, panel: Index, layout: In
     candidates = Table("candidates", m, {
         "panel": panel, "layout": layout, "n_anchors": np.full(m, n, dtype=np.int64),
         "pattern": pattern_names(batch)[layout], "n_hang_layout": g.n_hang[layout],
+        **{k: v[layout] for k, v in bearing(batch.points, g.hangs).items()},
     })
     layouts = Table("layouts", len(batch), {"shape_row": batch.cls, **batch.columns})
     each = {"x": batch.points[..., 0], "y": batch.points[..., 1], **batch.shares, "tributary": g.tributary, "edge": g.edge,
@@ -125,6 +126,14 @@ def tables(panels: Table, facades: Table, batch: Batch, panel: Index, layout: In
         **{k: v[layout].reshape(-1) for k, v in each.items()}, **{k: np.repeat(v[layout], n) for k, v in whole.items()},
     })
     return {"panels": panels, "facades": facades, "layouts": layouts, "candidates": candidates, "anchors": anchors}
+
+
+def bearing(points: Array, hangs: NDArray[np.bool_]) -> dict[str, Array]:
+    """(m,) where the two anchors that carry weight stand: the fixed one on the left seen from the rear (greatest x)."""
+    x = points[..., 0]
+    fixed = np.argmax(np.where(hangs, x, -np.inf), axis=1)
+    rows = np.arange(len(points))
+    return {"x_fixed": x[rows, fixed], "y_fixed": points[rows, fixed, 1], "x_sliding": np.where(hangs, x, np.inf).min(axis=1)}
 
 
 def pattern_names(batch: Batch) -> NDArray:

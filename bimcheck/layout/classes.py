@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -32,7 +34,44 @@ class Class:
     softness_moved: float = 0.0
 
 
-def classes_of(panels: Table, settings: Layout, spring: float, misfit: bool = False) -> tuple[NDArray[np.int64], list[Class]]:
+@dataclass(frozen=True, eq=False)
+class Classes:
+    """All classes of a run, and what is asked of many of them at once as arrays, a row a class."""
+
+    every: tuple[Class, ...]
+
+    def __len__(self) -> int:
+        return len(self.every)
+
+    def __getitem__(self, row: int) -> Class:
+        return self.every[row]
+
+    def __iter__(self) -> Iterator[Class]:
+        return iter(self.every)
+
+    @cached_property
+    def size(self) -> Array:
+        """(c, 2) width and height."""
+        return np.array([c.site.size for c in self.every]).reshape(-1, 2)
+
+    @cached_property
+    def area(self) -> Array:
+        return np.array([c.site.area for c in self.every])
+
+    @cached_property
+    def rectangle(self) -> NDArray[np.bool_]:
+        return np.array([c.site.rectangle for c in self.every], dtype=bool)
+
+    def fact(self, name: str) -> Array:
+        """(c,) one of the numbers of each class."""
+        return self._facts[name]
+
+    @cached_property
+    def _facts(self) -> dict[str, Array]:
+        return {k: np.array([getattr(c, k) for c in self.every], dtype=float) for k in ("radius", "nu", "softness", "softness_moved")}
+
+
+def classes_of(panels: Table, settings: Layout, spring: float, misfit: bool = False) -> tuple[NDArray[np.int64], Classes]:
     """Row of each panel's class (n,), and the classes.  spring: stiffness of one support, N/mm.  misfit: whether errors
     of the supports are asked for, which also needs D_max.
 
@@ -47,7 +86,7 @@ def classes_of(panels: Table, settings: Layout, spring: float, misfit: bool = Fa
         _thickness(panels, at, sites), _binned(panels["D_max"] / spring) if misfit else np.zeros(panels.n),
     ])
     rows, index = np.unique(np.round(facts, 6), axis=0, return_inverse=True)
-    return index.ravel(), [_class(row, sites, settings) for row in rows]
+    return index.ravel(), Classes(tuple(_class(row, sites, settings) for row in rows))
 
 
 def _most(panels: Table, columns: tuple[str, ...], least: float) -> Array:

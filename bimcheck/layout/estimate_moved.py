@@ -19,7 +19,7 @@ def force_per_error(points: Array, area: Array, nu: Array, softness: Array) -> A
     """(k,) greatest force per D and unit error [1/mm2] of layouts (k, n, 2) on panels of area (k,) [mm2]; softness D / k
     of a support (k,) [mm2]; 0 where softness is 0 (no error asked for) and for three anchors (statically determinate)."""
     n = points.shape[1]
-    if n < 4:
+    if n < 4 or not (softness > 0).any():
         return np.zeros(len(points))
     spread = np.ptp(points, axis=1)
     between = np.maximum(spread[:, 0] * spread[:, 1], 1e-9)

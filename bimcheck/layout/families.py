@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -46,7 +47,7 @@ class Family:
         if site.rectangle:
             points = np.empty((len(ix), self.pattern[1], self.pattern[0], 2))
             points[..., 0], points[..., 1] = self.xs[ix][:, None, :], self.ys[iy][:, :, None]
-            if not len(site.boxes):
+            if site.plain:
                 return site.own(points.reshape(len(ix), -1, 2))
         else:
             points = scanned(site, float(self.cls.edge.max()), self.xs[ix], self.ys[iy], self.rounding)
@@ -90,11 +91,11 @@ def family(cls: Class, pattern: Pattern, settings: Layout) -> Family | None:
 
 def _spaced(steps: Array, spacing: float) -> Array:
     """Steps (k, m) whose neighbours keep the spacing: rounding may have taken a millimetre too much."""
-    return steps[np.diff(steps, axis=1).min(axis=1) >= spacing - TOLERANCE] if len(steps) else steps
+    return steps[(steps[:, 1:] - steps[:, :-1] >= spacing - TOLERANCE).all(axis=1)]
 
 
 def _any(found: Family) -> bool:
-    if found.cls.site.rectangle and not len(found.cls.site.boxes):
+    if found.cls.site.plain:
         return True
     ix, iy = coarse(found, 9)
     return bool(np.isfinite(found.points(ix, iy)[:, 0, 0]).any())
@@ -142,7 +143,7 @@ def _rows(cls: Class, ny: int, settings: Layout) -> Array:
         return rows_on_rails(at, ny, cls.edge[1], height - cls.edge[1], cls.edge_max[1], cls.spacing)
     found = insets(cls.edge[1], cls.edge_max[1], height, ny, cls.spacing, settings)
     even = spread(found, height - found, ny, settings.rounding_mm)
-    if not len(cls.site.boxes) and cls.site.rectangle:
+    if cls.site.plain:
         return even
     return np.concatenate([even, _uneven(found, height, ny, settings)])
 
@@ -171,6 +172,34 @@ class Listed:
 
     def points(self, ix: NDArray[np.int64], iy: NDArray[np.int64]) -> Array:
         return self.cls.site.own(self.listed[ix])
+
+
+@dataclass(frozen=True)
+class Steps:
+    """Steps of many families on plain rectangles end to end: those of family f start at x0[f] and y0[f]; plain (f,) is
+    False for the families that are not among them."""
+
+    plain: NDArray[np.bool_]
+    xs: Array
+    ys: Array
+    x0: NDArray[np.int64]
+    y0: NDArray[np.int64]
+
+    def points(self, family: NDArray[np.int64], ix: NDArray[np.int64], iy: NDArray[np.int64], pattern: Pattern) -> Array:
+        """(k, n, 2) anchors of one pattern row by row from below, as Family.points gives them."""
+        nx, ny = pattern
+        out = np.empty((len(family), ny, nx, 2))
+        out[..., 0] = self.xs[(self.x0[family] + ix * nx)[:, None] + np.arange(nx)][:, None, :]
+        out[..., 1] = self.ys[(self.y0[family] + iy * ny)[:, None] + np.arange(ny)][:, :, None]
+        return out.reshape(len(family), -1, 2)
+
+
+def steps_of(families: Sequence[Family | Listed]) -> Steps:
+    """The steps of those families that stand on plain rectangles."""
+    plain = [isinstance(f, Family) and f.cls.site.plain for f in families]
+    xs, ys = ([getattr(f, k).ravel() if p else np.empty(0) for f, p in zip(families, plain, strict=True)] for k in ("xs", "ys"))
+    starts = (np.cumsum([0, *map(len, s)], dtype=np.int64)[:-1] for s in (xs, ys))
+    return Steps(np.array(plain, dtype=bool), *(np.concatenate([np.empty(0), *s]) for s in (xs, ys)), *starts)
 
 
 def preferred_steps(found: Family | Listed, wanted: list[float]) -> tuple[NDArray[np.int64], NDArray[np.int64]]:

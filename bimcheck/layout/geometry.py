@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -13,6 +14,7 @@ from bimcheck.layout.families import spacing_of
 from bimcheck.layout.sites import Site
 
 MEASURED = 2  # decimals in mm to which distances are told: an edge of 50 mm is 50.00, not 49.9999999, and tests cover it
+_ROLES = np.array(["free", "sliding", "fixed"], dtype=object)
 SAME_ROW = 1.0  # mm: anchors whose heights differ by less are one row
 
 
@@ -39,24 +41,30 @@ def slot_order(points: Array) -> NDArray[np.int64]:
     return np.lexsort((-points[..., 0], np.round(points[..., 1] / SAME_ROW)), axis=-1)
 
 
-def geometry(sites: list[Site], at: NDArray[np.int64], points: Array) -> Geometry:
+def geometry(sites: Sequence[Site], at: NDArray[np.int64], points: Array) -> Geometry:
     """Geometry of layouts: points (m, n, 2) in slot order in the panel's frame, at (m,) rows of `sites`."""
+    plain = np.array([s.rectangle for s in sites], dtype=bool)[at]
+    return measured(plain, np.array([s.size for s in sites]).reshape(-1, 2)[at], lambda i: sites[at[i]], points)
+
+
+def measured(plain: NDArray[np.bool_], size: Array, site: Callable[[int], Site], points: Array) -> Geometry:
+    """Geometry of layouts (m, n, 2) on panels of size (m, 2), which are rectangles where plain (m,), else sites."""
     edge, spacing, tributary = (np.empty(points.shape[:2]) for _ in range(3))
     hangs, lever = np.empty(points.shape[:2], dtype=bool), np.empty(len(points))
-    plain = np.array([s.rectangle for s in sites], dtype=bool)[at] if len(at) else np.zeros(0, dtype=bool)
-    size = np.array([s.size for s in sites]).reshape(-1, 2)[at]
     edge[plain] = edge_in_rectangle(points[plain], size[plain])
     columns = np.where(plain, grid_columns(points), 0)
     for nx in np.unique(columns[columns > 0]):
         some = np.flatnonzero(columns == nx)
         spacing[some], tributary[some], hangs[some], lever[some] = _of_grid(points[some], size[some], int(nx))
-    for i in np.flatnonzero(columns == 0):
-        outline = shapely.Polygon(sites[at[i]].own_rings[0], list(sites[at[i]].own_rings[1:]))
+    odd = np.flatnonzero(columns == 0)
+    for i in odd.tolist():
+        rings = site(i).own_rings
+        outline = shapely.Polygon(rings[0], list(rings[1:]))
         edge[i] = edge_in_polygon(outline, points[i])
         tributary[i] = tributary_in_polygon(outline, points[i])
-    odd = columns == 0
-    spacing[odd] = spacing_of(points[odd])
-    hangs[odd], lever[odd] = hanging(points[odd])
+    if len(odd):
+        spacing[odd] = spacing_of(points[odd])
+        hangs[odd], lever[odd] = hanging(points[odd])
     return Geometry(np.round(edge, MEASURED), np.round(spacing, MEASURED), tributary, roles(points, hangs), hangs, lever, hangs.sum(axis=1))
 
 
@@ -146,7 +154,7 @@ def roles(points: Array, hangs: NDArray[np.bool_]) -> NDArray:
     """(m, n) one fixed (the hanging one on the left seen from the rear), one sliding along x, the rest free."""
     x = np.where(hangs, points[..., 0], -np.inf)
     fixed = hangs & (x == x.max(axis=1, keepdims=True))
-    return np.where(fixed, "fixed", np.where(hangs, "sliding", "free")).astype(object)
+    return _ROLES[hangs.astype(np.int64) + fixed]
 
 
 def thermal_length(points: Array, role: NDArray) -> Array:

@@ -13,7 +13,7 @@ from bimcheck.core.units import Array
 from bimcheck.layout.batch import Batch, Index, tables
 from bimcheck.layout.jobs import Evaluate
 
-MOST_ANCHORS = 400_000  # rows of `anchors` evaluated at once
+MOST_ANCHORS = 60_000  # rows of `anchors` evaluated at once
 PASS = 1.0 + 1e-9
 UNKNOWN = 1e4  # added to the rank of what cannot be computed
 
@@ -40,9 +40,10 @@ class Judge:
         return Verdict(*(np.concatenate([getattr(p, k) for p in parts]) for k in ("u", "known")))
 
     def _part(self, batch: Batch, panel: Index, layout: Index) -> Verdict:
-        rows, at = np.unique(layout, return_inverse=True)
-        few = batch.take(rows)
-        return self.verdict(self.evaluate(tables(self.panels, self.facades, few, panel, at.ravel())))
+        if len(layout) != len(batch) or (layout != np.arange(len(batch))).any():
+            rows, layout = np.unique(layout, return_inverse=True)
+            batch = batch.take(rows)
+        return self.verdict(self.evaluate(tables(self.panels, self.facades, batch, panel, layout)))
 
     def verdict(self, done: Tables) -> Verdict:
         """Reduce the check columns of evaluated tables to a verdict a candidate."""

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -12,16 +11,16 @@ from numpy.typing import NDArray
 from bimcheck.core.tables import Table, segment
 from bimcheck.core.units import Array
 from bimcheck.layout.batch import Batch, Index, join, solved
-from bimcheck.layout.classes import Class
+from bimcheck.layout.classes import Class, Classes
 from bimcheck.layout.families import Family, Listed, family, preferred_steps
 from bimcheck.layout.jobs import Solve
 from bimcheck.layout.judge import UNKNOWN, Judge
+from bimcheck.layout.learnt import Learnt
 from bimcheck.layout.patterns import Pattern
 from bimcheck.layout.polygons import triangles
 from bimcheck.layout.search import (
     Agents,
     Field,
-    Learnt,
     around,
     first_of,
     first_strides,
@@ -79,7 +78,7 @@ class Run:
     """Everything a wave needs beside its pattern: fixed during a run."""
 
     judge: Judge
-    classes: Sequence[Class]
+    classes: Classes
     cls: Index  # class of each panel
     load: Array  # greatest pressure on each panel, for choosing who stands for a class
     settings: Layout
@@ -96,40 +95,48 @@ def wave(run: Run, pending: Index, n: int, patterns: Sequence[Pattern], skip: fl
         return None
     chosen = _positions(agents, _preferred(run, field, agents, n))
     proof: Proof | None = None
-    learnt: dict[int, Learnt] = {}
-    done: set[tuple[int, int, int]] = set()
+    learnt = Learnt.nothing()
+    done = np.empty((0, 3), dtype=np.int64)
     for turn in range(2 + run.settings.refinements):
-        new = np.array([p for p in chosen if p not in done], dtype=np.int64).reshape(-1, 3)
-        if not len(new):
+        new = chosen[~np.isin(_codes(chosen), _codes(done))]
+        if len(new):
+            done = np.concatenate([done, new])
+            part, learnt = _prove(run, field, pending, n, new, learnt)
+            proof = part if proof is None else proof.plus(part)
+        elif turn > FULL_TURNS:
             break
-        done |= {(int(f), int(i), int(j)) for f, i, j in new}
-        part, learnt = _prove(run, field, pending, n, new, learnt)
-        proof = part if proof is None else proof.plus(part)
-        again = agents if turn < FULL_TURNS else _close(field, proof, np.array(sorted(done), dtype=np.int64), agents)
-        strides = [np.full((len(again), 2), s) for s in _AGAIN]
-        agents = again = walk(field, _reranked(field, again, n, learnt), n, learnt, strides)
-        chosen = _positions(_promising(again, proof))
+        assert proof is not None
+        again = agents if turn < FULL_TURNS else _close(field, proof, done)
+        if turn != FULL_TURNS:  # the others would do as before
+            again = again.take(np.flatnonzero(np.isin(field.owner[again.family], field.owner[new[:, 0]])))
+        agents = walk(field, _reranked(field, again, n, learnt), n, learnt, [np.full((len(again), 2), s) for s in _AGAIN])
+        chosen = _positions(_promising(agents, proof))
         if turn == 0:
-            near = again.take(np.flatnonzero(_best_of(proof)[again.panel] > TIGHT))
-            chosen += _fill(field, near, done | set(chosen), n, learnt, run.settings.solved_per_wave) if len(near) else []
+            near = agents.take(np.flatnonzero(_best_of(proof)[agents.panel] > TIGHT))
+            more = _fill(field, near, np.concatenate([done, chosen]), n, learnt, run.settings.solved_per_wave)
+            chosen = np.concatenate([chosen, more])
     return proof
 
 
-def _fill(field: Field, agents: Agents, taken: set[tuple[int, int, int]], n: int, learnt: dict[int, Learnt], most: int) -> list[tuple[int, int, int]]:
-    """The best neighbours of the agents' positions, until `most` layouts of a class are proven.
+def _codes(positions: Index) -> Index:
+    """One number for family, ix and iy (k, 3)."""
+    return positions @ np.array([1 << 40, 1 << 20, 1])
+
+
+def _fill(field: Field, agents: Agents, taken: Index, n: int, learnt: Learnt, most: int) -> Index:
+    """The best neighbours (k, 3) of the agents' positions, until `most` layouts of a class are proven.
 
     Near the optimum estimates differ by less than they err, so that a few neighbours are worth a solution each.
     """
     at, rank = around(field, agents, n, learnt)
-    cls = field.owner[at[:, 0]]
-    proven = Counter(int(field.owner[f]) for f, _, _ in taken)
-    chosen: dict[tuple[int, int, int], None] = {}
-    for i in np.argsort(rank, kind="stable").tolist():
-        f, ix, iy = (int(v) for v in at[i])
-        if np.isfinite(rank[i]) and proven[int(cls[i])] < most and (f, ix, iy) not in taken and (f, ix, iy) not in chosen:
-            chosen[f, ix, iy] = None
-            proven[int(cls[i])] += 1
-    return list(chosen)
+    free = np.flatnonzero(np.isfinite(rank) & ~np.isin(_codes(at), _codes(taken)))
+    free = free[first_of(_codes(at[free]), rank[free])]
+    cls = field.owner[at[free, 0]]
+    order = np.lexsort((_codes(at[free]), rank[free], cls))
+    cls = cls[order]
+    place = np.arange(len(cls)) - np.searchsorted(cls, cls)
+    room = most - np.bincount(field.owner[taken[:, 0]], minlength=len(field.classes))
+    return at[free[order[place < room[cls]]]]
 
 
 def _promising(agents: Agents, proof: Proof) -> Agents:
@@ -171,17 +178,15 @@ def _agents(run: Run, field: Field, pending: Index, n: int) -> Agents:
 
 
 def _walked(field: Field, panel: Index, family_of: Index, n: int) -> Agents:
-    first = start(field, panel, family_of, n, {})
-    return walk(field, first, n, {}, first_strides(field, first))
+    first = start(field, panel, family_of, n)
+    return walk(field, first, n, Learnt.nothing(), first_strides(field, first))
 
 
 def _worth(field: Field, agents: Agents, skip: float) -> Agents:
     """Agents that may pass and are no worse than the best of their panel by much."""
     u = np.mod(agents.rank, UNKNOWN)
     u = np.where(np.isfinite(agents.rank), u, np.inf)
-    best = first_of(agents.panel, u)
-    least = dict(zip(agents.panel[best].tolist(), u[best].tolist(), strict=True))
-    rival = np.array([least[p] for p in agents.panel.tolist()]) * RIVAL
+    rival = segment(np.minimum, u, agents.panel, int(agents.panel.max(initial=0)) + 1, np.inf)[agents.panel] * RIVAL
     return agents.take(np.flatnonzero((u <= skip) & (u <= rival) & np.isfinite(u)))
 
 
@@ -194,26 +199,26 @@ def _preferred(run: Run, field: Field, agents: Agents, n: int) -> Agents | None:
     rows = np.flatnonzero(has[agents.family])
     if not len(rows):
         return None
-    found = start(field, agents.panel[rows], agents.family[rows], n, {}, lambda f: preferred_steps(f, wanted))
+    found = start(field, agents.panel[rows], agents.family[rows], n, lambda f: preferred_steps(f, wanted))
     return found.take(np.flatnonzero(np.isfinite(found.rank)))
 
 
-def _positions(*several: Agents | None) -> list[tuple[int, int, int]]:
-    """Family, ix and iy of agents, each once, in a fixed order."""
-    found = {p for a in several if a is not None for p in zip(a.family.tolist(), a.ix.tolist(), a.iy.tolist(), strict=True)}
-    return sorted(found)
+def _positions(*several: Agents | None) -> Index:
+    """(k, 3) family, ix and iy of agents, each once, in a fixed order."""
+    found = np.concatenate([np.column_stack([a.family, a.at]) for a in several if a is not None])
+    return found[np.unique(_codes(found), return_index=True)[1]]
 
 
-def _prove(run: Run, field: Field, pending: Index, n: int, new: Index, learnt: dict[int, Learnt]) -> tuple[Proof, dict[int, Learnt]]:
+def _prove(run: Run, field: Field, pending: Index, n: int, new: Index, learnt: Learnt) -> tuple[Proof, Learnt]:
     """Solve positions (k, 3) and judge every pending panel of their classes on them."""
-    f, ix, iy = new.T
+    f, at = new[:, 0], new[:, 1:]
     kinds = np.array([field.families[k].pattern for k in f.tolist()], dtype=np.int64).reshape(-1, 2)
-    batch = solved(field.classes, field.owner[f], kinds, field.points(f, ix, iy, n), run.solve)
+    batch = solved(field.classes, field.owner[f], kinds, field.points(f, at, n), run.solve)
     panel, layout = pairs(run.cls, pending, batch.cls)
     verdict = run.judge.of(batch, panel, layout)
     wanted = np.array([_is_preferred(field, run.settings, *p) for p in new.tolist()], dtype=bool)
     proof = Proof(batch, panel, layout, verdict.u, verdict.known, ranked(verdict, batch, layout), wanted[layout])
-    return proof, learn(field, batch, f, ix, iy, learnt)
+    return proof, learn(field, batch, f, at, learnt)
 
 
 def _is_preferred(field: Field, settings: Layout, f: int, ix: int, iy: int) -> bool:
@@ -233,35 +238,29 @@ def pairs(cls: Index, pending: Index, layout_cls: Index) -> tuple[Index, Index]:
     return panel, by_class[np.repeat(first, counts) + within]
 
 
-def _reranked(field: Field, agents: Agents, n: int, learnt: dict[int, Learnt]) -> Agents:
+def _reranked(field: Field, agents: Agents, n: int, learnt: Learnt) -> Agents:
     """Agents where they stand, ranked by what has been learnt."""
-    rank = look(field, agents.panel, agents.family, agents.ix, agents.iy, n, learnt)
+    rank = look(field, agents.panel, agents.family, agents.at, n, learnt)
     return Agents(agents.family, agents.panel, agents.ix, agents.iy, rank)
 
 
-def _close(field: Field, proof: Proof, done: Index, agents: Agents) -> Agents:
-    """Agents for panels that just fail, two a class at most, on the families they have been proven on."""
+def _close(field: Field, proof: Proof, done: Index) -> Agents:
+    """Agents for panels that just fail, two a class at most, at the best position of each family they have been proven on.
+
+    done (l, 3): the positions of the proven layouts.
+    """
     best = proof.best()
     near = best[proof.known[best] & (proof.u[best] > 1) & (proof.u[best] <= CLOSE)]
     cls = proof.batch.cls[proof.layout[near]]
     lead = first_of(cls, proof.u[near])
     rest = np.setdiff1d(np.arange(len(near)), lead)
     second = rest[first_of(cls[rest], proof.u[near][rest])]
-    chosen = proof.panel[near[np.sort(np.concatenate([lead, second])).astype(np.int64)]]
-    owner = dict(zip(proof.panel.tolist(), proof.batch.cls[proof.layout].tolist(), strict=True))
-    found = [(f, p) for p in chosen.tolist() for f in np.unique(done[:, 0]).tolist() if field.owner[f] == owner[p]]
-    family_of, panel = np.array(found, dtype=np.int64).reshape(-1, 2).T
-    at = [_nearest_start(done, agents, f, p) for f, p in found]
-    ix, iy = np.array(at, dtype=np.int64).reshape(-1, 2).T
-    return Agents(family_of, panel, ix, iy, np.full(len(found), np.inf))
-
-
-def _nearest_start(done: Index, agents: Agents, f: int, p: int) -> tuple[int, int]:
-    own = np.flatnonzero((agents.family == f) & (agents.panel == p))
-    if len(own):
-        return int(agents.ix[own[0]]), int(agents.iy[own[0]])
-    last = done[done[:, 0] == f][-1]
-    return int(last[1]), int(last[2])
+    chosen = proof.panel[near[np.concatenate([lead, second])]]
+    rows = np.flatnonzero(np.isin(proof.panel, chosen))
+    panel, family_of = proof.panel[rows], done[proof.layout[rows], 0]
+    rows = rows[first_of(panel * len(field.families) + family_of, proof.rank[rows])]
+    f, ix, iy = done[proof.layout[rows]].T
+    return Agents(f, proof.panel[rows], ix, iy, np.full(len(rows), np.inf))
 
 
 def load_of(panels: Table) -> Array:

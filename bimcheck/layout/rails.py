@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
 from itertools import combinations
 
 import numpy as np
+from numpy.typing import NDArray
 
 from bimcheck.core.tables import Table, segment
 from bimcheck.core.units import Array
@@ -20,12 +22,20 @@ def rows_on_rails(heights: Array, n: int, low: float, high: float, edge_max: flo
     a set counts as uneven; empty where fewer than n rails lie in the band with enough spacing.
     """
     inside = np.unique(heights[(heights >= low - 1e-6) & (heights <= high + 1e-6)])
-    if len(inside) < n or len(inside) > 24:
-        inside = inside[np.unique(np.linspace(0, len(inside) - 1, 24).round().astype(int))] if len(inside) > 24 else inside
-    sets = np.array([s for s in combinations(inside, n) if min(np.diff(s)) >= spacing - 1e-6]).reshape(-1, n)
-    even = np.linspace(low, high, n)
-    misfit = np.abs(sets - even).max(axis=1) if len(sets) else np.empty(0)
-    return sets[np.lexsort((sets[:, 0], np.round(misfit, 3)))][:MOST_SETS] if len(sets) else sets
+    if len(inside) > 24:
+        inside = inside[np.unique(np.linspace(0, len(inside) - 1, 24).round().astype(int))]
+    sets = inside[_choices(len(inside), n)]
+    sets = sets[(sets[:, 1:] - sets[:, :-1] >= spacing - 1e-6).all(axis=1)]
+    if len(sets) < 2:
+        return sets
+    misfit = np.abs(sets - np.linspace(low, high, n)).max(axis=1)
+    return sets[np.lexsort((sets[:, 0], np.round(misfit, 3)))][:MOST_SETS]
+
+
+@lru_cache(maxsize=256)
+def _choices(k: int, n: int) -> NDArray[np.int64]:
+    """(m, n) all ways to take n of k places, rising."""
+    return np.array(list(combinations(range(k), n)), dtype=np.int64).reshape(-1, n)
 
 
 def heights(rails: Array, clip_offset: float, rounding: float) -> Array:

@@ -42,8 +42,20 @@ class Site:
         return shapely.Polygon(self.rings[0], list(self.rings[1:]))
 
     @cached_property
+    def area(self) -> float:
+        """Of the outline less its cut-outs."""
+        outer, *inner = (abs(_twice_area(r)) / 2 for r in self.rings)
+        return float(outer - sum(inner))
+
+    @cached_property
     def rectangle(self) -> bool:
-        return len(self.rings) == 1 and len(self.rings[0]) == 4 and bool(np.isclose(self.polygon.area, self.size.prod()))
+        full = float(self.size.prod())
+        return len(self.rings) == 1 and len(self.rings[0]) == 4 and abs(self.area - full) <= 1e-5 * full
+
+    @cached_property
+    def plain(self) -> bool:
+        """A rectangle with nothing to avoid: its steps along x and y go with one another, all of them."""
+        return self.rectangle and not len(self.boxes)
 
     @cached_property
     def triangle(self) -> bool:
@@ -122,6 +134,8 @@ def _site(panels: Table, row: int, whole: bool, follow_rails: bool) -> Site:
     rings = [np.array([[0, 0], [a, 0], [a, b], [0, b]])] if whole else _rings(panels["outline"][row])
     boxes = _boxes(panels, row, a, b)
     rails = _rails(panels, row) if follow_rails else np.empty(0)
+    if whole and not len(boxes):  # its own mirror image
+        return Site((rings[0].astype(float),), boxes, rails, False)
     width = float(rings[0][:, 0].max())
     image = [mirrored(r, width) for r in rings]
     turned = np.column_stack([width - boxes[:, 2], boxes[:, 1], width - boxes[:, 0], boxes[:, 3]])
@@ -152,9 +166,14 @@ def _canonical(rings: list[Array], boxes: Array) -> tuple[tuple[Array, ...], Arr
 
 
 def _started(ring: Array) -> Array:
-    area = np.sum(ring[:, 0] * np.roll(ring[:, 1], -1) - ring[:, 1] * np.roll(ring[:, 0], -1))
-    ring = ring if area > 0 else ring[::-1]
+    ring = ring if _twice_area(ring) > 0 else ring[::-1]
     return np.roll(ring, -int(np.lexsort((ring[:, 1], ring[:, 0]))[0]), axis=0)
+
+
+def _twice_area(ring: Array) -> float:
+    """Positive for rings that run counter-clockwise."""
+    x, y = ring.T
+    return float(x @ np.roll(y, -1) - y @ np.roll(x, -1))
 
 
 def _order(image: tuple[tuple[Array, ...], Array]) -> list[Any]:

@@ -115,9 +115,10 @@ def _searched(this: Run, state: _State, rows: Index, progress: Progress, process
 
 def _parts(this: Run, rows: Index) -> list[Index]:
     """Panels in parts of some hundred classes, an even number of them; panels of one size together, they share plates."""
-    count = 2 * -(-len(np.unique(this.cls[rows])) // (2 * CLASSES_AT_ONCE))
-    if count <= 2:
+    classes = len(np.unique(this.cls[rows]))
+    if classes <= CLASSES_AT_ONCE:
         return [rows]
+    count = 2 * -(-classes // (2 * CLASSES_AT_ONCE))
     sides = np.sort(np.round(this.classes.size, 1), axis=1)
     size = np.unique(sides, axis=0, return_inverse=True)[1].ravel()
     return [rows[part] for _, part in groups(size[this.cls[rows]] % count)]
