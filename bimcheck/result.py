@@ -38,7 +38,7 @@ def plan_facts(plan: Plan) -> dict[str, Any]:
             {"name": s.rule.name, "table": s.rule.table, "phase": s.phase, "clause": s.rule.clause, "formula": s.rule.formula,
              "reads": list(s.rule.reads), "adds": [c.name for c in s.rule.adds], "check": s.rule.check,
              "mandatory": s.rule.mandatory, "demand": s.rule.demand, "limit": s.rule.limit, "summary": s.rule.summary,
-             "room": s.rule.room, "settings": {key: _plain(s.settings[p]) for p, (key, _) in s.rule.settings.items()}}
+             "room": s.rule.room, "symbols": dict(s.rule.symbols), "settings": {key: _plain(s.settings[p]) for p, (key, _) in s.rule.settings.items()}}
             for s in plan.steps
         ],
         "columns": [

@@ -37,26 +37,29 @@ def clip_tension(F: Array, hook_offset: Array, heel: Array) -> Array:
 
 @rule("anchors",
       adds=[Column("N_c", "N", "tension in the anchor, one column a combination"),
-            Column("V_c", "N", "shear in the anchor, one column a combination"),
+            Column("V_c", "N", "shear in the anchor, one column a combination: weight, and with an earthquake the fixed anchor holds all of it along u"),
             Column("N_Ed", "N", "greatest design tension", file="tension_N", file_unit="N", measure="IfcForceMeasure"),
             Column("V_Ed", "N", "greatest design shear", file="shear_N", file_unit="N", measure="IfcForceMeasure"),
-            Column("combination", "text", "combination of the greatest tension")],
+            Column("combination", "text", "combination of the greatest tension", file="combination", file_unit="text")],
       clause="EN 1990 6.4.3.2; ASCE 7-16 2.3, 2.4", section="actions", settings={**_SEISMIC, "format": "actions.format"},
       formula="N = (1 + a/b) (max(q_d r, 0) + gamma_G N_G + gamma_mis N_misfit), q_d = gamma_W |w| + gamma_G w_G outward, "
-              "r = reaction per unit pressure, gamma_mis the greatest gamma_G beside the same wind; V = gamma_G V_Gk")
+              "r = reaction per unit pressure, gamma_mis the greatest gamma_G beside the same wind; "
+              "V = sqrt((gamma_G V_Gk)^2 + V_E^2), V_E = w_E_anchor A on the fixed anchor")
 def anchor_forces(
-    w_anchor_suction: MPa, w_anchor_pressure: MPa, w_E: MPa, w_G: MPa, w_basis: text, share: mm2, share_min: mm2,
-    N_G: N, V_Gk: N, N_misfit: N, hook_offset: mm, heel: mm, *, format: str, seismic_standard: str,
+    w_anchor_suction: MPa, w_anchor_pressure: MPa, w_E_anchor: MPa, w_G: MPa, w_basis: text, share: mm2, share_min: mm2,
+    N_G: N, V_Gk: N, N_misfit: N, hook_offset: mm, heel: mm, net_area: mm2, role: text, *, format: str, seismic_standard: str,
 ) -> tuple[Array, Array, Array, Array, Array]:
     """Envelope of rigid and elastic supports; a reaction that changes sign pulls under pressure."""
     table = _list(format, w_basis, seismic_standard)
     N_c = np.empty((len(share), len(table)))
     V_c = np.empty_like(N_c)
     for i, c in enumerate(table):
-        q = outward_pressure(c, w_anchor_suction, w_anchor_pressure, w_E, w_G)
+        q = outward_pressure(c, w_anchor_suction, w_anchor_pressure, w_E_anchor, w_G)
         F = np.maximum(np.maximum(q * share, q * share_min), 0.0) + c.gamma_G * N_G + misfit_factor(c, table) * N_misfit
         N_c[:, i] = clip_tension(F, hook_offset, heel)
         V_c[:, i] = c.gamma_G * V_Gk
+        if c.wind == "seismic":
+            V_c[:, i] = np.hypot(V_c[:, i], np.where(role == "fixed", c.gamma_W * w_E_anchor * net_area, 0.0))
     worst = np.argmax(N_c, axis=1) if len(N_c) else np.zeros(0, dtype=int)
     names = np.array([c.name for c in table], dtype=object)
     return N_c, V_c, N_c.max(axis=1, initial=0.0), V_c.max(axis=1, initial=0.0), names[worst]

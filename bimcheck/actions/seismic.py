@@ -54,19 +54,23 @@ def F_p(S_DS: float, W_p: Array | float, z_over_h: Array | float, a_p: float, R_
     return np.clip(value, least, most)
 
 
-@rule("panels", adds=[Column("w_E", "MPa", "earthquake on the panel as a pressure, either way; 0 where none is set")],
+@rule("panels", adds=[Column("w_E", "MPa", "earthquake on the panel as a pressure, either way; 0 where none is set"),
+                      Column("w_E_anchor", "MPa", "the same for its anchors, in the panel's plane too (fasteners of ASCE 7 have factors of their own)")],
       clause="EN 1998-1 4.3.5; ASCE 7-16 13.3", formula="w_E = F / A; F_a = S_a W gamma_a / q_a, or F_p = 0.4 a_p S_DS W (1 + 2 z/h) / (R_p / I_p)",
       section="seismic")
 def earthquake_pressure(
     W: N, net_area: mm2, z: mm, h_building: mm, *, standard: str, alpha: float, S: float, gamma_a: float, q_a: float,
     Ta_over_T1: float, S_DS: float, I_p: float, component: str,
-) -> Array:
-    """Out-of-plane inertia of the panel spread over its area; refuses asce7-22 (another formula, 13.3-1)."""
+    component_anchor: str,
+) -> tuple[Array, Array]:
+    """Inertia of the panel spread over its area; refuses asce7-22 (another formula, 13.3-1)."""
     height = np.clip(z / h_building, 0, 1)
     if standard == "en1998-1":
-        return F_a(S_a(alpha, S, height, Ta_over_T1), W, gamma_a, q_a) / net_area
+        w_E = F_a(S_a(alpha, S, height, Ta_over_T1), W, gamma_a, q_a) / net_area
+        return w_E, w_E
     if standard == "asce7-16":
-        return F_p(S_DS, W, height, *a_p_R_p(component), I_p) / net_area
+        of_panel, of_anchor = (F_p(S_DS, W, height, *a_p_R_p(c), I_p) / net_area for c in (component, component_anchor))
+        return of_panel, of_anchor
     if standard == "asce7-22":
         raise PlanError("seismic standard asce7-22 is not built", "[seismic] standard", "use asce7-16, or 'none' and prove it by hand")
-    return np.zeros(len(W))
+    return np.zeros(len(W)), np.zeros(len(W))

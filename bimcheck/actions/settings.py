@@ -41,4 +41,5 @@ class Seismic(Section):
     Ta_over_T1: float = setting(0.0, "period of the panel over that of the building; stiff panels 0", ge=0)
     S_DS: float | None = hard(0.5, "design spectral acceleration", source="ASCE 7-16 11.4.5", ge=0)
     I_p: float = setting(1.0, "component importance factor", source="ASCE 7-16 13.1.3", gt=0)
-    component: str = setting("exterior nonstructural wall: wall element", "row of Table 13.5-1 that gives a_p and R_p", source="ASCE 7-16 Table 13.5-1")
+    component: str = setting("exterior nonstructural wall: wall element", "row of Table 13.5-1 that gives a_p and R_p of the panel", source="ASCE 7-16 Table 13.5-1")
+    component_anchor: str = setting("exterior nonstructural wall: fasteners of connecting system", "row of Table 13.5-1 that gives a_p and R_p of the anchors", source="ASCE 7-16 Table 13.5-1")

@@ -6,7 +6,7 @@ import numpy as np
 
 from bimcheck.core.columns import Column
 from bimcheck.core.rule import check, rule
-from bimcheck.core.units import Array, mm, per_K, ratio
+from bimcheck.core.units import Array, count, mm, per_K, ratio
 
 
 def thermal_movement(L: Array | float, alpha: Array | float, dT: Array | float) -> Array:
@@ -19,14 +19,19 @@ def movement_of(L: Array, alpha_panel: Array, eps_moisture: Array, alpha_rail: f
     return np.abs(thermal_movement(L, alpha_panel, dT_panel) - thermal_movement(L, alpha_rail, dT_rail)) + L * eps_moisture
 
 
-@rule("panels", adds=[Column("movement", "mm", "greatest movement of the panel's edges against the rails")], section="movement", clause="statics",
-      formula="max over hot and cold of L |alpha_p dT - alpha_r dT| + L eps, L = greater side")
-def panel_movement(width: mm, height: mm, alpha_T: per_K, eps_moisture: ratio, *, T_0_C: float, T_max_C: float, T_min_C: float, alpha_rail_per_K: float) -> Array:
-    """From the fixed point over the greater side, panel and rail at the same temperature or the rail at T_0 (shaded)."""
-    L = np.maximum(width, height)
-    cases = [movement_of(L, alpha_T, eps_moisture, alpha_rail_per_K, dT, dT_rail)
+@rule("panels", adds=[Column("strain", "1", "greatest movement of panel against rail over their length, hot or cold, with moisture"),
+                      Column("movement", "mm", "greatest movement of the panel's edges against the rails")], section="movement", clause="statics",
+      formula="movement = L strain; L = max(width, height); strain = max(|alpha_T - alpha_r|, alpha_T) max(T_max - T_0, T_0 - T_min) + eps_moisture",
+      symbols={"alpha_r": "alpha_rail_per_K", "T_max": "T_max_C", "T_0": "T_0_C", "T_min": "T_min_C"})
+def panel_movement(
+    width: mm, height: mm, alpha_T: per_K, eps_moisture: ratio, *, T_0_C: float, T_max_C: float, T_min_C: float, alpha_rail_per_K: float,
+) -> tuple[Array, Array]:
+    """Over the greater side, panel and rail at the same temperature or the rail at T_0 (shaded)."""
+    one = np.ones(len(width))
+    cases = [movement_of(one, alpha_T, eps_moisture, alpha_rail_per_K, dT, dT_rail)
              for dT in (T_max_C - T_0_C, T_min_C - T_0_C) for dT_rail in (dT, 0.0)]
-    return np.max(cases, axis=0)
+    strain = np.max(cases, axis=0)
+    return strain, strain * np.maximum(width, height)
 
 
 @check("panels", "u_joint", "joints take up the movement", demand="joint_required", limit="joint_least", section="movement", mandatory=False,
@@ -43,12 +48,28 @@ def joint_under_movement(
     return u, required, least
 
 
-@check("panels", "u_slot", "clips can slide with the movement", demand="movement", limit="slot_length", mandatory=False, clause="common practice, no source",
-       formula="u = movement / slot; nothing to check where the item states no slot")
-def slots(movement: mm, slot_length: mm) -> Array:
-    """One fixed point, one sliding along x, the rest free."""
+@check("anchors", "u_slot", "clips can slide with the movement", demand="slot_required", limit="slot_length", mandatory=False, section="movement",
+       clause="common practice, no source",
+       formula="u = slot_required / slot_length; slot_required = strain max(|x - x_fixed|, |y - y_fixed|) + tolerance_mm + drift_mm; "
+               "0 at the fixed anchor and where the item states no slot",
+       extra=[Column("slot_required", "mm", "way the clip must be free to slide either way: movement from the fixed anchor, tolerance and drift")])
+def slots(strain: ratio, x: mm, y: mm, x_fixed: mm, y_fixed: mm, slot_length: mm, *, tolerance_mm: float, drift_mm: float) -> tuple[Array, Array]:
+    """From the one fixed anchor: the sliding one along x, the free ones both ways."""
+    if not np.any(slot_length > 0):
+        return np.zeros(len(x)), np.full(len(x), np.nan)
+    away = np.maximum(np.abs(x - x_fixed), np.abs(y - y_fixed))
+    required = np.where(away > 0, strain * away + tolerance_mm + drift_mm, 0.0)
     with np.errstate(divide="ignore", invalid="ignore"):
-        return np.where(slot_length > 0, movement / slot_length, 0.0)
+        return np.where(slot_length > 0, required / slot_length, 0.0), required
+
+
+@check("candidates", "u_bearing", "two anchors carry the weight, one fixed and one sliding", demand="n_bearing", limit="n_hang_layout", clause="common practice, no source",
+       formula="u = 0 where two anchors carry weight at different x, the rest being free; nan where not",
+       extra=[Column("n_bearing", "count", "anchors that must carry the weight: one fixed, one sliding along u")])
+def bearing_points(n_hang_layout: count, x_fixed: mm, x_sliding: mm) -> tuple[Array, Array]:
+    """A panel on one bearing point swings, on three it is constrained: neither is what the forces are computed for."""
+    sound = (n_hang_layout == 2) & (np.abs(x_fixed - x_sliding) > 0)
+    return np.where(sound, 0.0, np.nan), np.full(len(x_fixed), 2)
 
 
 @check("panels", "u_hang_in", "room to hang the panel in", demand="hang_in_room", limit="joint_top", mandatory=False, section="checks",

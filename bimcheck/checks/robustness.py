@@ -14,17 +14,31 @@ _SETTINGS = {"robust": "actions.robust"}
 
 
 @check("anchors", "u_lost_tension", "tension with one other anchor ineffective", demand="N_lost", limit="N_Rd_acc", clause=_CLAUSE, settings=_SETTINGS,
-       formula="u = (1 + a/b) (|w_k| r_lost + 2 N_G + N_misfit) / (N_Rd gamma_M); the weight of a lost hanging anchor goes to the other; 0 unless robust is set",
+       formula="u = (1 + a/b) (|w_k| r_lost + V_G e_G / h_v + N_misfit) / (N_Rd gamma_M); the weight of a lost hanging anchor goes to the other; 0 unless robust is set",
        extra=[Column("N_lost", "N", "tension with one other anchor ineffective"), Column("N_Rd_acc", "N", "resistance with factor 1.0")])
 def lost_anchor_tension(
-    w_serv_suction: MPa, share_lost: mm2, N_G: N, N_misfit: N, hangs: flag, hook_offset: mm, heel: mm, N_Rd: N, gamma_anchor: ratio, *, robust: bool,
+    w_serv_suction: MPa, share_lost: mm2, V_G: N, e_G: mm, y_lever: mm, N_misfit: N, hangs: flag, hook_offset: mm, heel: mm, N_Rd: N, gamma_anchor: ratio, *, robust: bool,
 ) -> tuple[Array, Array, Array]:
     """Every other anchor in turn; the greatest share of the rest."""
-    nan = np.full(len(N_G), np.nan)
+    nan = np.full(len(V_G), np.nan)
     if not robust:
-        return np.zeros(len(N_G)), nan, nan
-    N_lost = (np.abs(w_serv_suction) * np.maximum(share_lost, 0) + np.where(hangs, 2 * N_G, 0.0) + N_misfit) * (1 + hook_offset / heel)
+        return np.zeros(len(V_G)), nan, nan
+    with np.errstate(divide="ignore", invalid="ignore"):
+        weight = np.where(hangs & (V_G > 0), V_G * e_G / y_lever, 0.0)
+    N_lost = (np.abs(w_serv_suction) * np.maximum(share_lost, 0) + weight + N_misfit) * (1 + hook_offset / heel)
     return N_lost / (N_Rd * gamma_anchor), N_lost, N_Rd * gamma_anchor
+
+
+@check("anchors", "u_lost_shear", "shear with the other hanging anchor ineffective", demand="V_lost", limit="V_Rd_acc", clause=_CLAUSE, settings=_SETTINGS,
+       formula="u = V_G / (V_Rd gamma_M) on the anchors that hang; 0 unless robust is set",
+       extra=[Column("V_lost", "N", "shear with the other hanging anchor ineffective"), Column("V_Rd_acc", "N", "resistance with factor 1.0")])
+def lost_anchor_shear(V_G: N, hangs: flag, V_Rd: N, gamma_anchor: ratio, *, robust: bool) -> tuple[Array, Array, Array]:
+    """One of the two carries all the weight."""
+    nan = np.full(len(V_G), np.nan)
+    if not robust:
+        return np.zeros(len(V_G)), nan, nan
+    V_lost = np.where(hangs, V_G, 0.0)
+    return np.where(V_lost > 0, V_lost / (V_Rd * gamma_anchor), 0.0), V_lost, V_Rd * gamma_anchor
 
 
 @check("candidates", "u_lost_bending", "bending with one anchor ineffective", demand="sigma_lost", limit="f_acc", clause=_CLAUSE, settings=_SETTINGS,

@@ -12,7 +12,7 @@ from __future__ import annotations
 
 import inspect
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from types import ModuleType
 from typing import Any, get_type_hints
 
@@ -39,6 +39,7 @@ class Rule:
     demand: str = ""  # column names shown as demand and limit of a check
     limit: str = ""
     room: str = ""
+    symbols: Mapping[str, str] = field(default_factory=dict)  # symbol of the formula -> column, setting, or "number unit"
 
     @property
     def summary(self) -> str:
@@ -54,13 +55,17 @@ def rule(
     section: str = "",
     settings: Mapping[str, str] | None = None,
     name: str = "",
+    symbols: Mapping[str, str] | None = None,
 ) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
-    """Mark a function as a rule; the function itself stays callable as it was."""
+    """Mark a function as a rule; the function itself stays callable as it was.
+
+    symbols: what the formula's symbols stand for where they are not names of columns or settings themselves.
+    """
 
     def mark(function: Callable[..., Any]) -> Callable[..., Any]:
         function.__bimcheck_rule__ = dict(  # type: ignore[attr-defined]
             table=table, adds=tuple(adds), clause=clause, formula=formula, section=section,
-            settings=dict(settings or {}), name=name or function.__name__.replace("_", "-"),
+            settings=dict(settings or {}), symbols=dict(symbols or {}), name=name or function.__name__.replace("_", "-"),
         )
         return function
 
@@ -80,6 +85,7 @@ def check(
     settings: Mapping[str, str] | None = None,
     mandatory: bool = True,
     extra: Sequence[Column] = (),
+    symbols: Mapping[str, str] | None = None,
 ) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
     """A rule whose first added column is a utilisation (demand / limit; fails above 1; nan = not checked).
 
@@ -87,7 +93,7 @@ def check(
     the columns that are shown beside it.
     """
     adds = (Column(column, "1", text), *extra)
-    mark = rule(table, adds=adds, clause=clause, formula=formula, section=section, settings=settings)
+    mark = rule(table, adds=adds, clause=clause, formula=formula, section=section, settings=settings, symbols=symbols)
 
     def both(function: Callable[..., Any]) -> Callable[..., Any]:
         marked = mark(function)

@@ -115,7 +115,7 @@ clip_wall|mm||||wall thickness of the clip
 clip_contact|mm||||contact length of the clip on the panel
 bolt_diameter|mm||||stress diameter of the bolt
 bolt_strength|MPa||||design strength of the bolt
-slot_length|mm||||length by which the clip may slide
+slot_length|mm||||way the clip may slide either way from where it is mounted; 0 where the item states none
 residual_required|mm||||least material in front of the hole
 hardware_reason|text||||why no item fits: dimension and amount; blank where one fits
 """

@@ -41,4 +41,4 @@ class Item(Section):
     heel_mm: float = setting(20.0, "from the bolt axis to the compression edge of the clip (b)", unit="mm", source=_ITEM, gt=0)
     stand_off_mm: float = setting(1.5, "from the rear face to the load line of the clip", unit="mm", source=_ITEM, ge=0)
     clip_contact_mm: float = setting(40.0, "contact length of the clip on the panel", unit="mm", source=_ITEM, gt=0)
-    slot_mm: float = setting(0.0, "length by which the clip may slide; 0 = not stated, not checked", unit="mm", source=_ITEM, ge=0)
+    slot_mm: float = setting(0.0, "way the clip may slide either way from where it is mounted; 0 = not stated, not checked", unit="mm", source=_ITEM, ge=0)

@@ -87,7 +87,8 @@ def _empty(judge: Judge) -> Tables:
     bare = {
         "panels": judge.panels, "facades": judge.facades,
         "layouts": Table("layouts", 0, {"shape_row": none, **moments, "layout_flags": text}),
-        "candidates": Table("candidates", 0, {"panel": none, "layout": none, "n_anchors": none, "pattern": text, "n_hang_layout": none}),
+        "candidates": Table("candidates", 0, {"panel": none, "layout": none, "n_anchors": none, "pattern": text, "n_hang_layout": none,
+                                              "x_fixed": number, "y_fixed": number, "x_sliding": number}),
         "anchors": Table("anchors", 0, {"candidate": none, "slot": none, **whole, "role": text,
                                         "hangs": np.empty(0, dtype=bool), "n_hang": none}),
     }

@@ -32,7 +32,8 @@ BETTER_ANCHORS: Powers = {"panels": dict(gamma_anchor=-1)}
 # Sides divided by the factor: moments and reactions per pressure go by L^2, deflections by L^4 (the anchor moment falls
 # a little faster, by its logarithm).
 SMALLER: Powers = {
-    "panels": dict(width=-1, height=-1, net_area=-2, W=-2, V_G=-2),
+    "panels": dict(width=-1, height=-1, net_area=-2, W=-2, V_G=-2, x_G=-1),
+    "candidates": dict(x_fixed=-1, y_fixed=-1, x_sliding=-1),
     "layouts": dict(m_support=-2, m_field=-2, m_corner=-2, m_plate=-2, m_support_lost=-2, m_support_moved=2, m_field_moved=2, w_unit=-4, w_span=-4, span=-1, overhang=-1),
     "anchors": dict(share=-2, share_min=-2, share_lost=-2, share_moved=2, tributary=-2, spacing=-1, y_lever=-1, x=-1, y=-1),
 }
@@ -98,7 +99,7 @@ def changed(judge: Judge, batch: Batch, panel: Index, layout: Index, powers: Pow
     """Verdict on candidates whose tables are scaled by powers of factor (k,)."""
     rows = np.arange(len(panel))
     made = dict(tables(judge.panels.take(panel), judge.facades, batch.take(layout), rows, rows))
-    per_row = {"panels": factor, "layouts": factor, "anchors": np.repeat(factor, batch.n)}
+    per_row = {"panels": factor, "candidates": factor, "layouts": factor, "anchors": np.repeat(factor, batch.n)}
     for table, columns in powers.items():
         made[table] = scaled(made[table], columns, per_row[table])
     return judge.verdict(judge.evaluate(made))

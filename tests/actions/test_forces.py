@@ -8,8 +8,9 @@ import pytest
 from bimcheck.actions.combinations import combinations
 from bimcheck.actions.forces import anchor_forces, clip_tension, outward_pressure, plate_moment
 from bimcheck.actions.seismic import a_p_R_p, earthquake_pressure
-from bimcheck.actions.weight import clip_moment, self_weight, weight_in_panel_axes, weight_on_anchors
+from bimcheck.actions.weight import centre_of_gravity, clip_moment, self_weight, weight_in_panel_axes, weight_on_anchors
 from bimcheck.core.errors import InputError, PlanError
+from bimcheck.core.tables import Ragged
 
 ONE = np.ones(1)
 ZERO = np.zeros(1)
@@ -18,8 +19,8 @@ ZERO = np.zeros(1)
 def _forces(**changes: object) -> tuple[np.ndarray, ...]:
     """1.0 kPa suction, 0.5 kPa pressure on a reaction area of 0.2 m2 and an anchor that hangs."""
     inputs: dict[str, object] = dict(
-        w_anchor_suction=-1e-3 * ONE, w_anchor_pressure=0.5e-3 * ONE, w_E=ZERO, w_G=ZERO, w_basis=np.array(["characteristic"], object),
-        share=2e5 * ONE, share_min=2e5 * ONE, N_G=40 * ONE, V_Gk=100 * ONE, N_misfit=ZERO, hook_offset=ZERO, heel=20 * ONE, format="en1990", seismic_standard="none")
+        w_anchor_suction=-1e-3 * ONE, w_anchor_pressure=0.5e-3 * ONE, w_E_anchor=ZERO, w_G=ZERO, w_basis=np.array(["characteristic"], object),
+        net_area=4e5 * ONE, role=np.array(["fixed"], object), share=2e5 * ONE, share_min=2e5 * ONE, N_G=40 * ONE, V_Gk=100 * ONE, N_misfit=ZERO, hook_offset=ZERO, heel=20 * ONE, format="en1990", seismic_standard="none")
     return anchor_forces(**(inputs | changes))  # type: ignore[arg-type]
 
 
@@ -55,9 +56,31 @@ def test_weight_by_hand() -> None:
     # 1200 x 600 x 30 mm granite at 2700 kg/m3: 58.32 kg, 571.92 N
     W = self_weight(np.array([1200.0 * 600.0]), np.array([30.0]), np.array([2700.0]))
     assert W[0] == pytest.approx(571.9238, rel=1e-6)
-    N_G, V = weight_on_anchors(W, np.array([60.0]), np.array([True]), np.array([2]), np.array([400.0]))
+    right, left, middle = np.array([1000.0]), np.array([200.0]), np.array([600.0])
+    N_G, V = weight_on_anchors(W, np.array([60.0]), np.array([True]), right, right, left, middle, np.array([400.0]))
     assert (N_G[0], V[0]) == (pytest.approx(571.9238 * 60 / (2 * 400)), pytest.approx(571.9238 / 2))  # moment about the lower row
-    assert weight_on_anchors(W, np.array([60.0]), np.array([False]), np.array([2]), np.array([400.0]))[0][0] == 0
+    assert weight_on_anchors(W, np.array([60.0]), np.array([False]), right, right, left, middle, np.array([400.0]))[0][0] == 0
+
+
+def test_weight_off_the_middle_by_hand() -> None:
+    """Two anchors at 200 and 1000, centre of gravity at 400: 600/800 and 200/800 of 400 N (moments about the other); at
+    1100, beyond both, 900/800 and 100/800, the far one held down."""
+    x, fixed, sliding = np.array([200.0, 1000.0]), np.array([1000.0] * 2), np.array([200.0] * 2)
+    common = (np.array([400.0] * 2), np.array([50.0] * 2), np.array([True] * 2), x, fixed, sliding)
+    N_G, V = weight_on_anchors(*common, np.array([400.0] * 2), np.array([500.0] * 2))
+    assert V.tolist() == [300.0, 100.0] and N_G.tolist() == [30.0, 10.0]
+    assert weight_on_anchors(*common, np.array([1100.0] * 2), np.array([500.0] * 2))[1].tolist() == [50.0, 450.0]
+
+
+def test_centre_of_gravity_by_hand() -> None:
+    """L of 1000 x 600 less 400 x 300 at the upper right: S / A by parts; a cut-out counts the same either way round."""
+    ell = [[0, 0, 0], [1000, 0, 0], [1000, 300, 0], [600, 300, 0], [600, 600, 0], [0, 600, 0]]
+    box = [[0, 0, 0], [1000, 0, 0], [1000, 600, 0], [0, 600, 0]]
+    hole = [[600, 300, 1], [1000, 300, 1], [1000, 600, 1], [600, 600, 1]]
+    x, y = centre_of_gravity(Ragged.of([np.array(r, dtype=float) for r in (ell, box, box + hole, box + hole[::-1])]))
+    expected = ((500 * 6e5 - 800 * 1.2e5) / 4.8e5, (300 * 6e5 - 450 * 1.2e5) / 4.8e5)
+    np.testing.assert_allclose(x, [expected[0], 500, expected[0], expected[0]])
+    np.testing.assert_allclose(y, [expected[1], 300, expected[1], expected[1]])
 
 
 @pytest.mark.parametrize(("n_z", "V", "outward"), [(0.0, 1.0, 0.0), (-1.0, 0.0, 1.0), (0.6, 0.8, -0.6)])
@@ -88,21 +111,33 @@ def test_a_re_entrant_corner_is_named_and_kept_apart() -> None:
 
 def test_local_moment_at_the_clip() -> None:
     # couple M0 = 500 x 20 / 2 on a disc of radius 20: (1 + 0.2) 5000 / (4 pi 20) (plate theory)
-    m = clip_moment(np.array([500.0]), np.array([20.0]), np.array([0.2]), np.array([40.0]), np.array([2]))
+    m = clip_moment(np.array([500.0]), np.array([20.0]), np.array([0.2]), np.array([40.0]), np.array([900.0]), np.array([100.0]), np.array([500.0]))
     assert m[0] == pytest.approx(1.2 * 5000 / (4 * np.pi * 20))
 
 
 def test_seismic_pressure_either_standard_and_the_refusal() -> None:
     inputs = dict(W=np.array([500.0]), net_area=np.array([1e6]), z=np.array([30e3]), h_building=np.array([30e3]), alpha=0.15, S=1.2,
-                  gamma_a=1.0, q_a=2.0, Ta_over_T1=0.0, S_DS=1.0, I_p=1.0, component="exterior nonstructural wall: wall element")
+                  gamma_a=1.0, q_a=2.0, Ta_over_T1=0.0, S_DS=1.0, I_p=1.0, component="exterior nonstructural wall: wall element",
+                  component_anchor="exterior nonstructural wall: fasteners of connecting system")
     # EN 1998-1 (4.25) at the top, Ta/T1 = 0: 0.18 (3 x 2 / 2 - 0.5) = 0.45; F_a = 0.45 W / 2
-    assert earthquake_pressure(**inputs, standard="en1998-1")[0] == pytest.approx(0.45 * 500 / 2 / 1e6)  # type: ignore[arg-type]
+    assert earthquake_pressure(**inputs, standard="en1998-1")[0][0] == pytest.approx(0.45 * 500 / 2 / 1e6)  # type: ignore[arg-type]
     # ASCE 7-16 (13.3-1): 0.4 x 1 x 1 (1 + 2) / 2.5 = 0.48
-    assert earthquake_pressure(**inputs, standard="asce7-16")[0] == pytest.approx(0.48 * 500 / 1e6)  # type: ignore[arg-type]
+    of_panel, of_anchor = earthquake_pressure(**inputs, standard="asce7-16")  # type: ignore[arg-type]
+    assert of_panel[0] == pytest.approx(0.48 * 500 / 1e6)
+    # fasteners a_p 1.25, R_p 1.0: 0.4 x 1.25 (1 + 2) = 1.5 (Table 13.5-1), below 1.6
+    assert of_anchor[0] == pytest.approx(1.5 * 500 / 1e6)
     with pytest.raises(PlanError, match="asce7-22"):
         earthquake_pressure(**inputs, standard="asce7-22")  # type: ignore[arg-type]
     with pytest.raises(InputError, match="nearest known"):
         a_p_R_p("exterior wall element")
+
+
+def test_the_fixed_anchor_holds_the_earthquake_along_the_panel() -> None:
+    # 1.0 G + E: weight 100 N down with 2 kPa x 0.4 m2 = 800 N sideways on the fixed anchor, nothing on the sliding one (statics)
+    seismic = dict(seismic_standard="asce7-16", w_E_anchor=2e-3 * ONE)
+    assert _forces(**seismic)[1][0, -1] == pytest.approx(np.hypot(100, 800))
+    assert _forces(**seismic, role=np.array(["sliding"], object))[1][0, -1] == pytest.approx(100)
+    assert _forces(**seismic)[0][0, -1] == pytest.approx(2e-3 * 2e5 + 40)
 
 
 def test_seismic_pulls_outward_with_weight() -> None:

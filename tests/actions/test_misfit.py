@@ -69,8 +69,8 @@ def test_misfit_is_never_favourable(format: str, wind: str, factor: float) -> No
 
 
 def test_it_adds_to_wind_and_weight_at_the_anchor() -> None:
-    inputs = dict(w_anchor_suction=-1e-3 * ONE, w_anchor_pressure=ZERO, w_E=ZERO, w_G=ZERO, w_basis=A(["characteristic"], object),
-                  share=2e5 * ONE, share_min=2e5 * ONE, N_G=40 * ONE, V_Gk=ZERO, N_misfit=100 * ONE, hook_offset=10 * ONE,
+    inputs = dict(w_anchor_suction=-1e-3 * ONE, w_anchor_pressure=ZERO, w_E_anchor=ZERO, w_G=ZERO, w_basis=A(["characteristic"], object),
+                  net_area=ZERO, role=A(["fixed"], object), share=2e5 * ONE, share_min=2e5 * ONE, N_G=40 * ONE, V_Gk=ZERO, N_misfit=100 * ONE, hook_offset=10 * ONE,
                   heel=20 * ONE, format="en1990", seismic_standard="none")
     N_c, _, N_Ed, _, _ = anchor_forces(**inputs)  # type: ignore[arg-type]
     assert N_Ed[0] == pytest.approx(1.5 * (1.5 * 200 + 1.35 * 40 + 1.35 * 100))  # lever 1 + 10 / 20

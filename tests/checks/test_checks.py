@@ -12,7 +12,7 @@ from bimcheck.checks import plate as plate_module
 from bimcheck.checks.anchors import anchor_spacing, bolt, edge_distance, interaction_of, shear, tension, together
 from bimcheck.checks.drilling import cavity, hardware_fits, residual_thickness
 from bimcheck.checks.drilling import tests_cover as covered
-from bimcheck.checks.joints import engagement, hang_in_room, joint_under_movement, movement_of
+from bimcheck.checks.joints import bearing_points, engagement, hang_in_room, joint_under_movement, movement_of, panel_movement, slots
 from bimcheck.checks.plate import anchor_count, bending, deflection
 from bimcheck.checks.result import bring_down, governing, result_of
 from bimcheck.core.rule import rules_of
@@ -84,6 +84,28 @@ def test_movement_by_hand() -> None:
     # L 1200, granite 8e-6 and aluminium 23.5e-6 over 65 K: 1200 x 15.5e-6 x 65 (expansion difference)
     assert movement_of(A([1200.0]), A([8e-6]), A([0.0]), 23.5e-6, 65, 65)[0] == pytest.approx(1200 * 15.5e-6 * 65)
     assert movement_of(A([1200.0]), A([1e-5]), A([1.5e-3]), 23.5e-6, 0, 0)[0] == pytest.approx(1.8)  # moisture alone
+
+
+def test_greatest_strain_by_hand() -> None:
+    # granite 8e-6 on aluminium 23.5e-6: 15.5e-6 x 65 K hot; fibre cement 10e-6 with 1.5 mm/m: 13.5e-6 x 65 + 1.5e-3
+    warm = dict(T_0_C=15.0, T_max_C=80.0, T_min_C=-20.0, alpha_rail_per_K=23.5e-6)
+    strain, movement = panel_movement(A([1200.0, 400.0]), A([600.0, 800.0]), A([8e-6, 10e-6]), A([0.0, 1.5e-3]), **warm)
+    assert strain.tolist() == pytest.approx([15.5e-6 * 65, 13.5e-6 * 65 + 1.5e-3]) and movement.tolist() == pytest.approx([1200 * strain[0], 800 * strain[1]])
+    # expanding more than twice as much as the rail: the shaded rail governs, 30e-6 x 65
+    assert panel_movement(A([1000.0]), A([1.0]), A([30e-6]), A([0.0]), **(warm | dict(alpha_rail_per_K=10e-6)))[0][0] == pytest.approx(30e-6 * 65)
+
+
+def test_slots_from_the_fixed_anchor_by_hand() -> None:
+    # fixed at (900, 500); 1e-3 x 800 along x + 1 tolerance + 0.5 drift = 2.3 mm of 2; free one 1e-3 x 800 too; none at itself
+    u, required = slots(A([1e-3] * 3), A([900.0, 100.0, 900.0]), A([500.0, 500.0, 100.0]), A([900.0] * 3), A([500.0] * 3), A([2.0] * 3),
+                        tolerance_mm=1.0, drift_mm=0.5)
+    assert required.tolist() == pytest.approx([0.0, 2.3, 1.9]) and u.tolist() == pytest.approx([0.0, 1.15, 0.95])
+    assert slots(A([1e-3]), A([0.0]), A([0.0]), A([9.0]), A([9.0]), A([0.0]), tolerance_mm=1.0, drift_mm=0.0)[0][0] == 0  # not stated
+
+
+def test_one_fixed_and_one_sliding_anchor() -> None:
+    u, _ = bearing_points(A([2, 1, 2]), A([900.0, 900.0, 900.0]), A([100.0, 900.0, 900.0]))
+    assert u[0] == 0 and np.isnan(u[1:]).all()  # one bearing point, or two above one another: never a pass
 
 
 @pytest.mark.parametrize(("gap", "u"), [(8.0, 0.5), (4.0, 1.0), (3.0, 4 / 3), (-1.0, np.inf)])
