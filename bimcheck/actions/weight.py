@@ -11,6 +11,9 @@ from bimcheck.core.tables import Ragged
 from bimcheck.core.units import G0, Array, N, flag, kg_m3, mm, mm2, ragged, ratio
 
 
+ABOVE = 1.0  # mm by which an anchor is above the row that hangs
+
+
 def self_weight(area: Array, t: Array, density: Array) -> Array:
     """Weight in N of `area` mm2 at thickness `t` mm and `density` kg/m3: W = rho g A t (EN 1991-1-1, 5.1)."""
     return np.asarray(area) * t * np.asarray(density) * 1e-9 * G0
@@ -88,12 +91,13 @@ def upper_anchor_tension(V: Array, e: Array, h_v: Array, n_upper: Array) -> Arra
 @rule("anchors",
       adds=[Column("N_G", "N", "pull on a hanging anchor by the eccentric weight, characteristic"),
             Column("V_Gk", "N", "weight carried by the anchor, characteristic")],
-      clause="statics", formula="V_Gk = V_G |x_G - x_other| / |x - x_other|; N_G = V_Gk e / h_v; x_other the other of the two anchors that hang")
-def weight_on_anchors(V_G: N, e_G: mm, hangs: flag, x: mm, x_fixed: mm, x_sliding: mm, x_G: mm, y_lever: mm) -> tuple[Array, Array]:
+      clause="statics", formula="V_Gk = V_G |x_G - x_other| / |x - x_other|; N_G = V_Gk e / h_v, and V_G e / h_v on anchors above these; x_other the other of the two anchors that hang")
+def weight_on_anchors(V_G: N, e_G: mm, hangs: flag, x: mm, y: mm, x_fixed: mm, y_fixed: mm, x_sliding: mm, x_G: mm, y_lever: mm) -> tuple[Array, Array]:
     """Weight and its couple on the hanging anchors, never more than two; the push on the lower row relieves nothing here."""
     share = np.where(hangs, weight_share(x, x_fixed + x_sliding - x, x_G), 0.0)
     with np.errstate(divide="ignore", invalid="ignore"):
-        pull = np.where(hangs & (V_G > 0), upper_anchor_tension(V_G * share, e_G, y_lever, np.ones(len(x))), 0.0)
+        part = np.where(y > y_fixed + ABOVE, 1.0, share)
+        pull = np.where((part > 0) & (V_G > 0), upper_anchor_tension(V_G * part, e_G, y_lever, np.ones(len(x))), 0.0)
     return pull, V_G * share
 
 

@@ -50,7 +50,7 @@ def geometry(sites: Sequence[Site], at: NDArray[np.int64], points: Array) -> Geo
 def measured(plain: NDArray[np.bool_], size: Array, site: Callable[[int], Site], points: Array) -> Geometry:
     """Geometry of layouts (m, n, 2) on panels of size (m, 2), which are rectangles where plain (m,), else sites."""
     edge, spacing, tributary = (np.empty(points.shape[:2]) for _ in range(3))
-    hangs, lever = np.empty(points.shape[:2], dtype=bool), np.empty(len(points))
+    hangs, lever, centre = np.empty(points.shape[:2], dtype=bool), np.empty(len(points)), np.empty(len(points))
     edge[plain] = edge_in_rectangle(points[plain], size[plain])
     columns = np.where(plain, grid_columns(points), 0)
     for nx in np.unique(columns[columns > 0]):
@@ -62,9 +62,10 @@ def measured(plain: NDArray[np.bool_], size: Array, site: Callable[[int], Site],
         outline = shapely.Polygon(rings[0], list(rings[1:]))
         edge[i] = edge_in_polygon(outline, points[i])
         tributary[i] = tributary_in_polygon(outline, points[i])
+        centre[i] = outline.centroid.x
     if len(odd):
         spacing[odd] = spacing_of(points[odd])
-        hangs[odd], lever[odd] = hanging(points[odd])
+        hangs[odd], lever[odd] = hanging(points[odd], centre[odd])
     return Geometry(np.round(edge, MEASURED), np.round(spacing, MEASURED), tributary, roles(points, hangs), hangs, lever, hangs.sum(axis=1))
 
 
@@ -129,18 +130,21 @@ def tributary_in_polygon(outline: shapely.Polygon, points: Array) -> Array:
     return np.asarray(np.bincount(owner, areas, len(points)), dtype=float)
 
 
-def hanging(points: Array) -> tuple[NDArray[np.bool_], Array]:
+def hanging(points: Array, x_G: Array) -> tuple[NDArray[np.bool_], Array]:
     """(m, n) anchors that carry weight, and (m,) the lever of the couple it makes.
 
-    The outer two of the highest row that has two; of layouts without such a row the two highest.  Never more than two.
-    The lever is the greatest vertical distance of another row.
+    The outer two of the highest row that has two with the centre of gravity, at x_G (m,), between them; else of the highest
+    that has two; of layouts without such a row the two highest.  Never more than two.  The lever is the greatest vertical
+    distance of another row.
     """
-    y = points[..., 1]
-    in_row = np.sum(np.abs(y[:, :, None] - y[:, None]) < SAME_ROW, axis=2)
-    paired = in_row >= 2
-    top = np.where(paired, y, -np.inf).max(axis=1)
-    row = paired & (np.abs(y - top[:, None]) < SAME_ROW)
-    x = points[..., 0]
+    x, y = points[..., 0], points[..., 1]
+    same = np.abs(y[:, :, None] - y[:, None]) < SAME_ROW
+    paired = np.sum(same, axis=2) >= 2
+    left, right = np.where(same, x[:, None], np.inf).min(axis=2), np.where(same, x[:, None], -np.inf).max(axis=2)
+    about = paired & (left <= x_G[:, None]) & (x_G[:, None] <= right)
+    chosen = np.where(about.any(axis=1, keepdims=True), about, paired)
+    top = np.where(chosen, y, -np.inf).max(axis=1)
+    row = chosen & (np.abs(y - top[:, None]) < SAME_ROW)
     least = np.where(row, x, np.inf).min(axis=1, keepdims=True)
     most = np.where(row, x, -np.inf).max(axis=1, keepdims=True)
     hangs = row & ((x == least) | (x == most))

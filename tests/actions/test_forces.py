@@ -57,19 +57,26 @@ def test_weight_by_hand() -> None:
     W = self_weight(np.array([1200.0 * 600.0]), np.array([30.0]), np.array([2700.0]))
     assert W[0] == pytest.approx(571.9238, rel=1e-6)
     right, left, middle = np.array([1000.0]), np.array([200.0]), np.array([600.0])
-    N_G, V = weight_on_anchors(W, np.array([60.0]), np.array([True]), right, right, left, middle, np.array([400.0]))
+    N_G, V = weight_on_anchors(W, np.array([60.0]), np.array([True]), right, np.zeros(1), right, np.zeros(1), left, middle, np.array([400.0]))
     assert (N_G[0], V[0]) == (pytest.approx(571.9238 * 60 / (2 * 400)), pytest.approx(571.9238 / 2))  # moment about the lower row
-    assert weight_on_anchors(W, np.array([60.0]), np.array([False]), right, right, left, middle, np.array([400.0]))[0][0] == 0
+    assert weight_on_anchors(W, np.array([60.0]), np.array([False]), right, np.zeros(1), right, np.zeros(1), left, middle, np.array([400.0]))[0][0] == 0
 
 
 def test_weight_off_the_middle_by_hand() -> None:
     """Two anchors at 200 and 1000, centre of gravity at 400: 600/800 and 200/800 of 400 N (moments about the other); at
     1100, beyond both, 900/800 and 100/800, the far one held down."""
     x, fixed, sliding = np.array([200.0, 1000.0]), np.array([1000.0] * 2), np.array([200.0] * 2)
-    common = (np.array([400.0] * 2), np.array([50.0] * 2), np.array([True] * 2), x, fixed, sliding)
+    common = (np.array([400.0] * 2), np.array([50.0] * 2), np.array([True] * 2), x, np.zeros(2), fixed, np.zeros(2), sliding)
     N_G, V = weight_on_anchors(*common, np.array([400.0] * 2), np.array([500.0] * 2))
     assert V.tolist() == [300.0, 100.0] and N_G.tolist() == [30.0, 10.0]
     assert weight_on_anchors(*common, np.array([1100.0] * 2), np.array([500.0] * 2))[1].tolist() == [50.0, 450.0]
+
+
+def test_anchors_above_those_that_hang_take_the_couple() -> None:
+    # the panel leans out at its top: an anchor 300 mm above the hanging row is pulled by the whole 400 x 50 / 500, carrying nothing
+    one = np.ones(1)
+    N_G, V = weight_on_anchors(400 * one, 50 * one, np.array([False]), 600 * one, 800 * one, 1000 * one, 500 * one, 200 * one, 600 * one, 500 * one)
+    assert (N_G[0], V[0]) == (40.0, 0.0)
 
 
 def test_centre_of_gravity_by_hand() -> None:

@@ -63,12 +63,21 @@ def test_slots_roles_and_levers() -> None:
 
 def test_never_more_than_two_hang() -> None:
     apex_up = np.array([[[100, 100], [900, 100], [500, 600]]], dtype=float)
-    hangs, lever = hanging(in_slot_order(apex_up))
+    hangs, lever = hanging(in_slot_order(apex_up), np.array([300.0]))
     assert hangs.sum() == 2
     assert lever[0] == 500  # the pair is the lower row, the apex holds the couple
     stairs = np.array([[[100, 100], [500, 300], [900, 600]]], dtype=float)
-    hangs, _ = hanging(in_slot_order(stairs))
+    hangs, _ = hanging(in_slot_order(stairs), np.array([300.0]))
     assert hangs[0].tolist() == [False, True, True]
+
+
+def test_the_weight_hangs_about_its_centre_where_a_row_does() -> None:
+    """A raked panel, tall on the right: the top pair stands beside the centre of gravity at 400, the lower row about it."""
+    raked = in_slot_order(np.array([[[100, 100], [900, 100], [100, 300], [900, 300], [700, 700], [900, 700]]], dtype=float))
+    hangs, lever = hanging(raked, np.array([400.0]))
+    assert sorted(map(tuple, raked[0][hangs[0]])) == [(100, 300), (900, 300)] and lever[0] == 400
+    hangs, _ = hanging(raked, np.array([800.0]))
+    assert sorted(map(tuple, raked[0][hangs[0]])) == [(700, 700), (900, 700)]
 
 
 def test_rows_on_rails_are_even_and_in_the_band() -> None:
