@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 from bimcheck.core.tables import Table, Tables
 from bimcheck.core.units import factor
 from bimcheck.write import elevation_parts as part
+from bimcheck.write.storeys import storeys
 
 LONGEST = 860.0  # px, longest side of a drawn facade
 LEFT, RIGHT, TOP, BOTTOM = 130.0, 60.0, 70.0, 110.0  # px around it
@@ -114,21 +115,12 @@ def _elevation(panels: Table, frame: Frame, length: float, units: str, title: st
     parts = [part.label(left, 18.0, title, 12.0, "start"), part.line(left - 15, ground, right + 15, ground, width=2.0),
              *part.dimension(left, right, ground + 22, f"{length * per_mm:.2f} {unit}"),
              *part.upright_dimension(float(frame.y(frame.height)), ground, right + 35, f"{frame.height * per_mm:.2f} {unit}")]
-    for name, z in _storeys(panels):
+    for name, z in storeys(panels):
         y = float(frame.y(z))
         parts += [part.line(left - 15, y, right + 15, y, "2 3", 0.5), part.label(left - 20, y - 2, f"{name} +{z * per_mm:.2f}", 8.0, "end")]
     for k, (column, zone) in enumerate(c for c in ZONE_ENDS if c[0] in panels):
         parts += _zone_ends(float(panels[column].max()), zone, frame, length, units, 32.0 + 14 * k)
     return parts
-
-
-def _storeys(panels: Table) -> list[tuple[str, float]]:
-    """Storeys by the lowest panel of each, from below."""
-    if "storey" not in panels:
-        return []
-    names, index = np.unique(panels["storey"].astype(str), return_inverse=True)
-    lowest = [float(panels["z_bottom"][index == k].min()) for k in range(len(names))]
-    return sorted(((str(n), z) for n, z in zip(names, lowest, strict=True) if n), key=lambda pair: (pair[1], pair[0]))
 
 
 def _zone_ends(end: float, zone: str, frame: Frame, length: float, units: str, y: float) -> list[str]:

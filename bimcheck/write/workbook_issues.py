@@ -18,12 +18,12 @@ from bimcheck.write.edge_list import edge_list
 from bimcheck.write.rule_names import ISSUE_RULES
 from bimcheck.write.workbook_issues_book import Book, Field, Links
 from bimcheck.write.workbook_issues_read import keep_foreign, read_typed, refuse_open, shown_only
-from bimcheck.write.workbook_issues_summary import legend, summary
+from bimcheck.write.workbook_issues_summary import elevations, legend, summary
 
 __all__ = ["IssueBook", "read_typed", "write_issues_workbook"]
 
 OPTIONS = {"constant_memory": True, "strings_to_formulas": False, "strings_to_urls": False, "strings_to_numbers": False}
-SHEETS = ("Summary", "Issues", "Groups", "Group members", "Clash", "Joints", "Checks", "Cut-outs and spacing", "Edge distance", "Panels",
+SHEETS = ("Summary", "Elevations", "Issues", "Groups", "Group members", "Clash", "Joints", "Checks", "Cut-outs and spacing", "Edge distance", "Panels",
           "Quantities", "Not checked", "Out of scope, unreadable", "Input faults", "Assumptions", "Legend")
 SEVERITY = {"severity": {"error": "error", "warning": "warning"}}
 COLOURS = {**SEVERITY, "state": {"resolved": "good", "accepted": "faint"}}
@@ -65,6 +65,7 @@ def _fill(book: Book, data: IssueBook, filters: Mapping[str, Sequence[str]]) -> 
     panels = content.listed_panels(data.tables["panels"], rows, book.units)
     to_panel = _to_panels(panels)
     summary(book, data, rows)
+    elevations(book, data.tables, rows)
     _issues(book, "Issues", fields.ISSUES, rows, to_panel, frozen=4, tab="#D55E00", filters=filters)
     _groups(book, rows)
     for name in ("Clash", "Joints", "Checks"):

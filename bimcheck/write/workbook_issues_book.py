@@ -97,11 +97,13 @@ class Book:
     def style(self, name: str) -> int:
         return self.look(name)._get_xf_index()
 
-    def sheet(self, name: str, *, tab: str = "") -> RowsSheet:
+    def sheet(self, name: str, *, tab: str = "", fit: bool = True) -> RowsSheet:
+        """fit: print all columns on one page's width."""
         sheet: Any = self.workbook.add_worksheet(name, RowsSheet)
         sheet.set_landscape()
-        sheet.set_paper(8)  # A3
-        sheet.fit_to_pages(1, 0)
+        sheet.set_paper(8 if self.units == "si" else 3)  # A3 or 11 x 17 in
+        if fit:
+            sheet.fit_to_pages(1, 0)
         sheet.set_footer("&L&A&Cpreliminary design aid; local codes and the engineer of record decide&R&P / &N")
         if tab:
             sheet.set_tab_color(tab)

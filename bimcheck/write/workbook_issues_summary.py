@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Mapping, Sequence
+from io import BytesIO
 from typing import Any
 
 from xlsxwriter.worksheet import Worksheet
 
-from bimcheck.core.tables import Table
+from bimcheck.core.tables import Table, Tables
 from bimcheck.write import workbook_issues_rows as content
+from bimcheck.write.issue_pictures import pictures
 from bimcheck.write.workbook_issues_book import Book
 from bimcheck.write.workbook_issues_text import CAUTIONS, COLUMNS, NOT_CHECKED_HERE, STATES
 
@@ -18,8 +21,8 @@ HEADS = ("errors", "warnings", "infos", "accepted", "resolved")
 class Page:
     """A sheet that is filled from above."""
 
-    def __init__(self, book: Book, name: str, widths: Sequence[float]) -> None:
-        self.book, self.sheet, self.row = book, book.sheet(name), 0
+    def __init__(self, book: Book, name: str, widths: Sequence[float], pages: bool = True) -> None:
+        self.book, self.sheet, self.row = book, book.sheet(name, fit=pages), 0
         self.sheet.hide_gridlines(2)
         for k, width in enumerate(widths):
             self.sheet.set_column(k, k, width)
@@ -28,6 +31,12 @@ class Page:
         for k, value in enumerate(cells):
             self.book.put(self.sheet, self.row, k, value, look if isinstance(value, str) else "0.###", link if k == 0 else "")
         self.row += 1
+
+    def blank(self, rows: int) -> None:
+        """Rows of a stated height: a picture over them keeps its shape in every program."""
+        for _ in range(rows):
+            self.sheet.set_row(self.row, 15)
+            self.row += 1
 
     def heading(self, text: str, *heads: str) -> None:
         self.row += 1
@@ -46,6 +55,7 @@ def summary(book: Book, data: Any, rows: Table) -> None:
     page.line("Issues of the facade panels", look="title")
     page.note(CAUTIONS[0], "caution", 48)
     _facts(page, data)
+    page.line("elevations with the issues marked", link="internal:'Elevations'!A1")
     page.heading("Standing issues by rule", *HEADS)
     _counts(page, content.counts(rows, "rule"))
     page.heading("by facade", *HEADS)
@@ -89,6 +99,25 @@ def _heat(page: Page, rows: Table, elements: Any) -> None:
     if storeys and facades:
         page.sheet.conditional_format(first, 1, page.row - 1, len(facades), {
             "type": "2_color_scale", "min_type": "num", "min_value": 0, "max_type": "max", "min_color": "#FFFFFF", "max_color": "#E69F00"})
+
+
+def elevations(book: Book, tables: Tables, rows: Table) -> None:
+    """One picture a facade that has standing issues, a page each."""
+    drawn, left_out = pictures(tables, rows, book.units)
+    page = Page(book, "Elevations", [20, *[13] * 12], pages=False)
+    page.line("Elevations with the issues marked", look="title")
+    if not drawn:
+        page.line("no issue that stands has a place on a facade", look="faint")
+    if left_out:
+        page.line(f"The first {len(drawn)} facades by number of errors; left out: {', '.join(left_out)}", look="faint")
+    breaks = []
+    for picture in drawn:
+        page.row += 1
+        breaks.append(page.row)
+        where = {"image_data": BytesIO(picture.png), "x_scale": 0.5, "y_scale": 0.5, "object_position": 2, "description": picture.says}
+        page.sheet.insert_image(page.row, 0, f"{picture.facade}.png", where)
+        page.blank(math.ceil(0.5 * picture.height / 20) + 1)
+    page.sheet.set_h_pagebreaks(breaks[1:])
 
 
 def legend(book: Book, rules: Mapping[str, str], facts: Mapping[str, Any]) -> Worksheet:
