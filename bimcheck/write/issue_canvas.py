@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import math
 import unicodedata
 from collections.abc import Sequence
 from functools import lru_cache
@@ -80,9 +81,6 @@ class Canvas:
             ends = [(x0 + (x1 - x0) * t / max(length, 1e-9), y0 + (y1 - y0) * t / max(length, 1e-9)) for t in (a, b)]
             self._draw.line(ends, fill=fill, width=width)
 
-    def rectangle(self, x0: float, y0: float, x1: float, y1: float, fill: str) -> None:
-        self._draw.rectangle((x0, y0, max(x1, x0), max(y1, y0)), fill=fill, outline=EDGE)
-
     def polygon(self, points: NDArray[np.float64], fill: str, outline: str = EDGE) -> None:
         self._draw.polygon(points.ravel().tolist(), fill=fill, outline=outline)
 
@@ -113,7 +111,7 @@ def _apart(found: Sequence[tuple[float, float, int, int]]) -> list[tuple[int, in
     for severity, number, x, y in sorted((s, n, x, y) for x, y, s, n in found):
         i, j = int(x // CELL), int(y // CELL)
         around = (k for a in (i - 1, i, i + 1) for b in (j - 1, j, j + 1) for k in cells.get((a, b), ()))
-        near = next((k for k in around if np.hypot(made[k][2] - x, made[k][3] - y) < CELL), None)
+        near = next((k for k in around if math.hypot(made[k][2] - x, made[k][3] - y) < CELL), None)
         if near is None:
             cells.setdefault((i, j), []).append(len(made))
             made.append((severity, number, x, y, [number]))

@@ -11,7 +11,7 @@ from typing import Any
 
 import numpy as np
 
-from bimcheck.core.tables import Table, Tables
+from bimcheck.core.tables import Ragged, Table, Tables
 from bimcheck.core.units import factor
 from bimcheck.write.figures import scale as unit_scale
 from bimcheck.write.figures import unit_shown
@@ -112,18 +112,25 @@ def _panels(canvas: Canvas, panels: Table, frame: Frame, found: Sequence[Mark]) 
         for element in (mark.element, mark.other):
             worst[element] = min(worst.get(element, 3), mark.severity)
     tint = [TINT[worst.get(e, 3)] for e in panels["element"].tolist()]
+    points, row, ring = _rings(panels)
+    drawn = np.column_stack([frame.x(points[:, 0]), frame.y(points[:, 1])])
+    starts = np.flatnonzero(np.r_[True, (np.diff(row) != 0) | (np.diff(ring) != 0)])
+    for a, b in zip(starts.tolist(), [*starts[1:].tolist(), len(drawn)], strict=True):
+        canvas.polygon(drawn[a:b], "#FFFFFF" if ring[a] else tint[row[a]])
+
+
+def _rings(panels: Table) -> tuple[Any, Any, Any]:
+    """Corners of all outlines and cut-outs on the facade (mm from its left end, above ground), with row and ring of each."""
     rise = panels["z_top"] - panels["z_bottom"]
     outline = panels.get("outline")
-    flat = np.ones(panels.n) if "height" not in panels else rise / np.where(panels["height"] > 0, panels["height"], 1.0)
-    for i in range(panels.n):
-        s, z = float(panels["s_left"][i]), float(panels["z_bottom"][i])
-        if outline is None or not len(outline[i]):
-            canvas.rectangle(float(frame.x(s)), float(frame.y(z + rise[i])), float(frame.x(s + panels["width"][i])), float(frame.y(z)), tint[i])
-            continue
-        points = outline[i]
-        for ring in range(int(points[:, 2].max()) + 1):
-            own = points[points[:, 2] == ring]
-            canvas.polygon(np.column_stack([frame.x(s + own[:, 0]), frame.y(z + flat[i] * own[:, 1])]), tint[i] if ring == 0 else "#FFFFFF")
+    if isinstance(outline, Ragged) and len(outline.values):
+        row, ring = outline.rows, outline.values[:, 2]
+        flat = rise / np.where(panels["height"] > 0, panels["height"], 1.0)
+        along, up = outline.values[:, 0], outline.values[:, 1] * flat[row]
+    else:
+        row, ring = np.repeat(np.arange(panels.n), 4), np.zeros(4 * panels.n)
+        along, up = np.outer(panels["width"], [0, 1, 1, 0]).ravel(), np.outer(rise, [0, 0, 1, 1]).ravel()
+    return np.column_stack([panels["s_left"][row] + along, panels["z_bottom"][row] + up]), row, ring
 
 
 def _storeys(canvas: Canvas, panels: Table, frame: Frame, units: str) -> None:
