@@ -28,12 +28,13 @@ from bimcheck.reconcile.scope import scope_of
 from bimcheck.reconcile.states import reconcile
 from bimcheck.result import Result
 from bimcheck.write.issue_rows import issue_rows
+from bimcheck.write.standardisation import told
 from bimcheck.write.tables import anchor_rows, panel_rows, write_csv
 
 # The workbook's libraries load in the process that writes it, and where an earlier workbook is read.
 read_typed = plugins.later("bimcheck.write.workbook_issues:read_typed")
 write_issues_workbook = plugins.later("bimcheck.write.workbook_issues:write_issues_workbook")
-NAMES = ("elevations",)  # further outputs that the demo shows
+NAMES = ("elevations", "fabrication", "standardisation", "substructure")  # further outputs that the demo shows
 _FROM_BEFORE = {"issues": (), "panels": ("drill_key", "drill_mark"), "elements": ("guid", "model")}  # what is compared with an earlier run
 _RANK = {"error": 2, "warning": 1, "info": 0}
 
@@ -168,5 +169,5 @@ def _summary(tables: Mapping[str, Table], facts: Mapping[str, Any], output: Outp
     status = 2 if not panels.n else int(reached or results["fail"] > 0 or results["not_checked"] > 0)
     why = Counter(part for text in panels["reason"][panels["result"] == "not_checked"] for part in str(text).split("; ") if part)
     advice = [] if panels.n else ["no panel in the whole run: see panels.csv for the reasons, `bimcheck inspect MODEL` for candidates, and [selection] in the project file"]
-    return {"results": results, "issues": {s: severities[s] for s in ("error", "warning", "info") if severities[s]}, "anchors": tables["anchors"].n,
+    return {"results": results, "sharing": told(tables["standardisation"]), "issues": {s: severities[s] for s in ("error", "warning", "info") if severities[s]}, "anchors": tables["anchors"].n,
             "not_checked": dict(why.most_common()), "advice": advice, "exit_status": status, "fail_on": output.fail_on}

@@ -16,7 +16,7 @@ _ROW = 1.0  # mm: anchors of one panel this near in height are one row
 
 
 def reactions(tables: Tables, settings: Settings, ground: float) -> Table:
-    """A row a rail and combination; heights above `ground` (mm, world), forces in N, per metre in N/m.
+    """A row a rail and combination; heights above `ground` (mm, world), forces in N, line loads in N/mm.
 
     Reads the selected anchors with their world places and `support`, and the panels' results.
     """
@@ -31,8 +31,8 @@ def reactions(tables: Tables, settings: Settings, ground: float) -> Table:
     height = anchors["wz"] - ground - project.layout.clip_offset_mm
     by = (anchors, panel, height, columns["facade_index"])
     out, back, down = support_reactions(*by, greatest), support_reactions(*by, -least), support_reactions(*by, weight)
-    per_m = 1e3 / columns["width"][:, None]
-    line_out, line_in, line_down = (support_reactions(*by, f * per_m)["panel_sum"] for f in (greatest, -least, weight))
+    per_mm = 1 / columns["width"][:, None]
+    line_out, line_in, line_down = (support_reactions(*by, f * per_mm)["panel_sum"] for f in (greatest, -least, weight))
     rail = _rail_of(out, columns["facade_index"], height)
     shown = {
         "outward": out["greatest"], "least": -back["greatest"], "weight": down["greatest"],

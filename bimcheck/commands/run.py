@@ -64,6 +64,7 @@ def _text(summary: dict[str, Any]) -> str:
         f"panels: {r['pass']} pass, {r['fail']} fail, {r['not_checked']} not checked; {summary['anchors']} anchors",
         f"issues: {', '.join(f'{n} {s}' for s, n in summary['issues'].items()) or 'none'}",
     ]
+    lines += [f"sharing layouts: {summary['sharing']}"] if summary["sharing"] else []
     lines += [f"not checked: {n} x {why}" for why, n in list(summary["not_checked"].items())[:5]]
     if summary["assumed"]:
         lines.append(f"assumed, so nothing that rests on it passes: {', '.join(summary['assumed'])}; state them in a project file (`bimcheck init`)")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -71,15 +71,16 @@ def settled(choice: Choice) -> NDArray[np.bool_]:
     return choice.passes | (~choice.known & (choice.u <= 1 + 1e-9) & (choice.n > 0))
 
 
-def shared(judge: Judge, batches: Mapping[int, Batch], choice: Choice, group: Index, cost: float) -> tuple[Choice, Table]:
+def shared(judge: Judge, batches: Mapping[int, Batch], choice: Choice, group: Index, cost: float, alike: Index) -> tuple[Choice, Table]:
     """Let the passing panels of a group share layouts where this costs at most `cost` of the group's anchors.
 
-    group (n,): panels with the same number may share.  Returns the new choice and the curve: what other costs would
-    give, a row each with cost, layouts, anchors, mean and greatest utilisation; the first row is without sharing.
+    group (n,): panels with the same number may share.  alike (n,): panels with the same number differ, for the shop, by
+    their holes only.  Returns the new choice and the curve: what other costs would give, a row each with cost, layouts,
+    marks, anchors, mean and greatest utilisation; the first row is without sharing.
     """
     trials = _trials(judge, batches, choice, group)
-    curve = {c: _spend(trials, choice, c) for c in sorted({*CURVE, cost})}
-    return curve[cost], _curve(choice, curve, group, cost)
+    curve = {c: _spend(trials, choice, picks) for c, picks in _covers(trials, choice, sorted({*CURVE, cost})).items()}
+    return curve[cost], _curve(choice, curve, _drilled(batches, alike), cost)
 
 
 @dataclass(frozen=True)
@@ -121,9 +122,21 @@ def _trials(judge: Judge, batches: Mapping[int, Batch], choice: Choice, group: I
     return [replace(t, free=_cover(t, choice.n[t.panels], 0.0)) if np.ptp(t.layouts[:, 0]) == 0 else t for t in trials]
 
 
-def _spend(trials: list[_Trial], choice: Choice, cost: float) -> Choice:
-    """The choice where every trial may cost that share of its anchors."""
-    picks = [t.free if t.free is not None else _cover(t, choice.n[t.panels], cost) for t in trials]
+def _covers(trials: list[_Trial], choice: Choice, costs: Sequence[float]) -> dict[float, list[Index]]:
+    """The layouts of each trial by cost, costs rising: what costs more is taken only where it leaves fewer layouts."""
+    found: dict[float, list[Index]] = {}
+    best: list[Index | None] = [t.free for t in trials]
+    for c in costs:
+        for k, t in enumerate(trials):
+            new = t.free if t.free is not None else _cover(t, choice.n[t.panels], c)
+            old = best[k]
+            best[k] = new if old is None or len(np.unique(new)) < len(np.unique(old)) else old
+        found[c] = [b for b in best if b is not None]
+    return found
+
+
+def _spend(trials: list[_Trial], choice: Choice, picks: Sequence[Index]) -> Choice:
+    """The choice with the layouts picked for the panels of each trial."""
     if not trials:
         return choice
     layouts = np.concatenate([t.layouts[p] for t, p in zip(trials, picks, strict=True)])
@@ -165,13 +178,27 @@ def _cover(trial: _Trial, n: Index, cost: float) -> Index:
     return np.where(pick < 0, own, pick)
 
 
-def _curve(single: Choice, curve: Mapping[float, Choice], group: Index, chosen: float) -> Table:
+def _drilled(batches: Mapping[int, Batch], alike: Index) -> Callable[[Choice, Index], int]:
+    """Counts drilling marks: panels alike whose holes lie alike to a tenth of a millimetre."""
+    same = {n: np.unique(np.round(b.points.reshape(len(b), -1), 1), axis=0, return_inverse=True)[1].ravel() for n, b in batches.items()}
+
+    def count(choice: Choice, rows: Index) -> int:
+        holes = np.zeros(len(rows), dtype=np.int64)
+        for n in np.unique(choice.n[rows]).tolist():
+            mine = choice.n[rows] == n
+            holes[mine] = same[n][choice.layout[rows][mine]]
+        return len(np.unique(np.column_stack([alike[rows], choice.n[rows], holes]), axis=0))
+    return count
+
+
+def _curve(single: Choice, curve: Mapping[float, Choice], marks: Callable[[Choice, Index], int], chosen: float) -> Table:
     rows = [("each panel its own", np.nan, single), *((f"{100 * c:g} %", c, v) for c, v in curve.items())]
     ok = [np.flatnonzero(v.passes) for *_, v in rows]
     return Table("standardisation", len(rows), {
         "sharing": np.array([r[0] for r in rows], dtype=object), "cost": np.array([r[1] for r in rows]),
         "chosen": np.array([r[1] == chosen for r in rows]),
         "layouts": np.array([len(np.unique(_code(v)[k])) for (*_, v), k in zip(rows, ok, strict=True)]),
+        "marks": np.array([marks(v, k) for (*_, v), k in zip(rows, ok, strict=True)]),
         "anchors": np.array([int(v.n[k].sum()) for (*_, v), k in zip(rows, ok, strict=True)]),
         "u_mean": np.array([v.u[k].mean() if len(k) else np.nan for (*_, v), k in zip(rows, ok, strict=True)]),
         "u_max": np.array([v.u[k].max() if len(k) else np.nan for (*_, v), k in zip(rows, ok, strict=True)]),

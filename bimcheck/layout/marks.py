@@ -12,7 +12,7 @@ from bimcheck.core.tables import Table
 
 _LETTERS = "ABCDEFGHJKLMNPQRSTUVWXYZ23456789"  # nothing that is misread on a label
 LENGTH = 6
-_DRILLED = ("thickness", "hole_depth", "hole_diameter", "embedment", "counterbore", "bolt_length")  # numbers, 0.1 mm
+_DRILLED = ("thickness", "hole_depth", "hole_diameter", "embedment", "counterbore_set", "bolt_length")  # numbers, 0.1 mm
 _NAMED = ("material", "surface", "item", "face")
 
 
@@ -31,15 +31,39 @@ def marks(panels: Table, anchors: Table, previous: Mapping[str, str] | None = No
     return out
 
 
+def drilled_alike(panels: Table) -> NDArray[np.int64]:
+    """(n,) number of the group of panels whose marks differ by their holes only."""
+    facts = _facts(panels)
+    known: dict[object, int] = {}
+    return np.array([known.setdefault((panels["outline"][r].tobytes(), numbers, names), len(known)) for r, (numbers, names) in enumerate(facts)], dtype=np.int64)
+
+
+def _facts(panels: Table) -> list[tuple[bytes, tuple[str, ...]]]:
+    numbers = _numbers(panels)
+    return [(numbers[r].tobytes(), names) for r, names in enumerate(_names(panels))]
+
+
+def _numbers(panels: Table) -> NDArray[np.int64]:
+    numbers = np.column_stack([np.empty((panels.n, 0)), *(panels[c] for c in _DRILLED if c in panels)])
+    return np.round(np.nan_to_num(numbers) * 10).astype(np.int64)
+
+
+def _names(panels: Table) -> list[tuple[str, ...]]:
+    """Names of what is drilled, and, where depth is set from the front face of a measured lot, where the hole ends."""
+    names = list(zip(*(map(str, panels[c].tolist()) for c in _NAMED if c in panels), strict=True)) or [()] * panels.n
+    if "t_lot" not in panels:
+        return names
+    ends = np.where(np.asarray(panels["measured"], dtype=bool), panels["t_lot"] - panels["hole_depth"], np.nan)
+    return [name if end != end else (*name, f"from the front {end:.1f}") for name, end in zip(names, ends.tolist(), strict=True)]  # noqa: PLR0124
+
+
 def drilling_keys(panels: Table, anchors: Table, rows: NDArray[np.int64]) -> list[str]:
     """A hash of everything the shop needs to drill each of the rows; blank where there is no anchor."""
     panel = _panel_of(panels, anchors)
     order = np.lexsort((anchors["slot"], panel))
     first = np.searchsorted(panel[order], np.arange(panels.n + 1))
     holes = np.round(np.column_stack([anchors["x"], anchors["y"]]) * 10).astype(np.int64)[order]
-    numbers = np.column_stack([np.empty((panels.n, 0)), *(panels[c] for c in _DRILLED if c in panels)])
-    numbers = np.round(np.nan_to_num(numbers) * 10).astype(np.int64)
-    names = list(zip(*(map(str, panels[c].tolist()) for c in _NAMED if c in panels), strict=True)) or [()] * panels.n
+    numbers, names = _numbers(panels), _names(panels)
     keys, known = [], {}
     for r in rows.tolist():
         own, ring = holes[first[r] : first[r + 1]], panels["outline"][r]

@@ -21,6 +21,7 @@ from bimcheck.layout.final import selected_tables
 from bimcheck.layout.jobs import Evaluate, Solve
 from bimcheck.layout.judge import Judge
 from bimcheck.layout.keep import Kept, proven
+from bimcheck.layout.marks import drilled_alike
 from bimcheck.layout.parts import cores, in_parts
 from bimcheck.layout.patterns import Pattern, parse, waves
 from bimcheck.layout.prove import SKIP, TRIANGLE, Run, load_of, wave
@@ -30,7 +31,7 @@ from bimcheck.layout.small import small_pieces
 from bimcheck.layout.way_out import WayOut, ways_out
 
 Progress = Callable[[str], None]
-CLASSES_AT_ONCE = 600  # classes that are searched together: more take more memory, fewer more calls
+CLASSES_AT_ONCE = 2100  # classes that are searched together: more take more memory, fewer more calls
 
 
 @dataclass(frozen=True)
@@ -91,7 +92,7 @@ def run(tables: Tables, settings: Layout, solve: Solve, evaluate: Evaluate, chec
         reason = kept.reasons(reason)
     state = _searched(this, state, np.flatnonzero(free), progress, processes or cores())
     group = np.where(free, scope(panels, cls, settings.standardise), -1 - np.arange(panels.n))
-    choice, curve = shared(judge, state.batches, state.choice, group, settings.standardise_cost)
+    choice, curve = shared(judge, state.batches, state.choice, group, settings.standardise_cost, drilled_alike(panels))
     state = _State(state.batches, choice)
     out = _ways_out(this, state, free)
     counts = {"classes": len(classes), "sites": len({id(c.site) for c in classes}),

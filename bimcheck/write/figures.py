@@ -10,8 +10,8 @@ from numpy.typing import NDArray
 
 from bimcheck.core.units import factor
 
-US = {"mm": "in", "m": "ft", "mm2": "in2", "m2": "ft2", "N": "lbf", "kN": "kip", "MPa": "psi", "kPa": "psf", "kg": "lb", "N/mm": "lbf/in"}
-FACTORS = {"lbf/in": ("N/mm", factor("mm") * factor("in") / factor("lbf"))}  # no such unit inside
+US = {"mm": "in", "m": "ft", "mm2": "in2", "m2": "ft2", "N": "lbf", "kN": "kip", "MPa": "psi", "kPa": "psf", "kg": "lb", "N/mm": "lbf/in", "kN/m": "lbf/ft"}
+FACTORS = {"lbf/in": ("N/mm", factor("mm") * factor("in") / factor("lbf")), "lbf/ft": ("kN/m", factor("kN") / factor("lbf") * factor("ft") / factor("m"))}  # no such unit inside
 # (least value, decimals): how finely a figure in a sentence is written.
 FINE = {"in": ((10.0, 2), (0.0, 3)), "ft": ((0.0, 2),), "lbf": ((100.0, 0), (0.0, 1)), "psi": ((100.0, 0), (0.0, 1))}
 LOOKS = {"in": "0.00#", "ft": "0.00", "lbf": "0.0", "psi": "0", "psf": "0.0"}  # of columns
