@@ -42,9 +42,9 @@ def clip_tension(F: Array, hook_offset: Array, heel: Array) -> Array:
             Column("V_Ed", "N", "greatest design shear", file="shear_N", file_unit="N", measure="IfcForceMeasure"),
             Column("combination", "text", "combination of the greatest tension", file="combination", file_unit="text")],
       clause="EN 1990 6.4.3.2; ASCE 7-16 2.3, 2.4", section="actions", settings={**_SEISMIC, "format": "actions.format"},
-      formula="N = (1 + a/b) (max(q_d r, 0) + gamma_G N_G + gamma_mis N_misfit), q_d = gamma_W |w| + gamma_G w_G outward, "
-              "r = reaction per unit pressure, gamma_mis the greatest gamma_G beside the same wind; "
-              "V = sqrt((gamma_G V_Gk)^2 + V_E^2), V_E = w_E_anchor A on the fixed anchor")
+      formula="N_Ed = (1 + a / b) (max(q_d r, 0) + gamma_G N_G + gamma_mis N_misfit); q_d = gamma_W w + gamma_G w_G; "
+              "V_Ed = sqrt((gamma_V V_Gk)^2 + V_E^2); w outward, r the reaction per unit pressure, gamma_mis the greatest gamma_G beside the "
+              "same wind, V_E = w_E_anchor A on the fixed anchor", symbols={"a": "hook_offset", "b": "heel"})
 def anchor_forces(
     w_anchor_suction: MPa, w_anchor_pressure: MPa, w_E_anchor: MPa, w_G: MPa, w_basis: text, share: mm2, share_min: mm2,
     N_G: N, V_Gk: N, N_misfit: N, hook_offset: mm, heel: mm, net_area: mm2, role: text, *, format: str, seismic_standard: str,
@@ -71,7 +71,8 @@ def anchor_forces(
             Column("m_place", "text", "where it stands: anchor, field or corner (re-entrant)"),
             Column("m_corner_Ed", "N", "greatest design moment per width at re-entrant corners; 0 where there are none")],
       clause="EN 1990 6.4.3.2; ASCE 7-16 2.3, 2.4", section="actions", settings={**_SEISMIC, "format": "actions.format"},
-      formula="m_Ed = max(k_hole (|q_d| m_support + gamma_mis m_misfit_support) + gamma_G m_clip, |q_d| m_field + gamma_mis m_misfit_field)")
+      formula="m_Ed = max(k_hole (q_d m_support + gamma_mis m_misfit_support) + gamma_G m_clip, q_d m_field + gamma_mis m_misfit_field); "
+              "q_d = |gamma_W w + gamma_G w_G|")
 def plate_moment(
     w_suction: MPa, w_pressure: MPa, w_E: MPa, w_G: MPa, w_basis: text, m_support: mm2, m_field: mm2, m_corner: mm2, m_clip: N,
     m_misfit_support: N, m_misfit_field: N, k_hole: ratio, *, format: str, seismic_standard: str,

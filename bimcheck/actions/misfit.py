@@ -31,7 +31,7 @@ def per_error(unit: Array, D: Array, misfit_mm: float) -> Array:
 
 
 @rule("anchors", adds=[Column("N_misfit", "N", "pull on the hook by an error of any one support, characteristic; 0 where none is set")],
-      clause=_CLAUSE, settings=_SETTINGS, formula="N_misfit = share_moved D_max misfit_mm; share_moved solved on springs of spring_kN_mm")
+      clause=_CLAUSE, settings=_SETTINGS, formula="N_misfit = share_moved D_max misfit_mm; solved on springs of spring_kN_mm")
 def misfit_on_anchors(share_moved: per_mm2, D_max: Nmm, *, misfit_mm: float, spring_kN_mm: float) -> Array:
     """With the greatest thickness: the stiffer panel yields less to the error."""
     return per_error(share_moved, D_max, misfit_mm)
@@ -40,7 +40,7 @@ def misfit_on_anchors(share_moved: per_mm2, D_max: Nmm, *, misfit_mm: float, spr
 @rule("candidates",
       adds=[Column("m_misfit_support", "N", "anchor moment per width by an error of any one support, characteristic; 0 where none is set"),
             Column("m_misfit_field", "N", "field moment per width by the same")],
-      clause=_CLAUSE, settings=_SETTINGS, formula="m_misfit = m_moved D_max misfit_mm, at anchors and in the field; solved on springs of spring_kN_mm")
+      clause=_CLAUSE, settings=_SETTINGS, formula="m_misfit_support = m_support_moved D_max misfit_mm; m_misfit_field = m_field_moved D_max misfit_mm; solved on springs of spring_kN_mm")
 def misfit_in_plate(m_support_moved: per_mm2, m_field_moved: per_mm2, D_max: Nmm, *, misfit_mm: float, spring_kN_mm: float) -> tuple[Array, Array]:
     """Greatest anywhere, added to the greatest of the wind anywhere."""
     return per_error(m_support_moved, D_max, misfit_mm), per_error(m_field_moved, D_max, misfit_mm)

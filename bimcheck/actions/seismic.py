@@ -56,7 +56,7 @@ def F_p(S_DS: float, W_p: Array | float, z_over_h: Array | float, a_p: float, R_
 
 @rule("panels", adds=[Column("w_E", "MPa", "earthquake on the panel as a pressure, either way; 0 where none is set"),
                       Column("w_E_anchor", "MPa", "the same for its anchors, in the panel's plane too (fasteners of ASCE 7 have factors of their own)")],
-      clause="EN 1998-1 4.3.5; ASCE 7-16 13.3", formula="w_E = F / A; F_a = S_a W gamma_a / q_a, or F_p = 0.4 a_p S_DS W (1 + 2 z/h) / (R_p / I_p)",
+      clause="EN 1998-1 4.3.5; ASCE 7-16 13.3", formula="w_E = F / A; F = S_a W gamma_a / q_a, or F = 0.4 a_p S_DS W (1 + 2 z / h) / (R_p / I_p) within its limits",
       section="seismic")
 def earthquake_pressure(
     W: N, net_area: mm2, z: mm, h_building: mm, *, standard: str, alpha: float, S: float, gamma_a: float, q_a: float,

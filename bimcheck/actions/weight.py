@@ -20,7 +20,7 @@ def self_weight(area: Array, t: Array, density: Array) -> Array:
 
 
 @rule("panels", adds=[Column("mass", "kg", "mass by net area and greatest thickness", file="mass_kg", file_unit="kg", measure="IfcMassMeasure"), Column("W", "N", "self-weight by net area and greatest thickness", file="weight_N", file_unit="N", measure="IfcForceMeasure")],
-      clause="EN 1991-1-1 5.1", formula="W = rho g A t_max")
+      clause="EN 1991-1-1 5.1", formula="W = rho g A t_max; mass = rho A t_max", symbols={"rho": "density", "A": "net_area", "g": "9.80665 m/s2"})
 def weight(net_area: mm2, t_max: mm, density: kg_m3) -> tuple[Array, Array]:
     """Mass and weight of the panel."""
     W = self_weight(net_area, t_max, density)
@@ -62,14 +62,14 @@ def _following(starts: NDArray[np.bool_]) -> NDArray[np.int64]:
 @rule("panels",
       adds=[Column("V_G", "N", "weight along the panel plane"),
             Column("w_G", "MPa", "weight along the outward normal as a pressure; above 0 pulls outward")],
-      clause="statics", formula="V_G = W sqrt(1 - n_z^2); w_G = -W n_z / A")
+      clause="statics", formula="V_G = W sqrt(1 - n_z^2); w_G = -W n_z / A", symbols={"n_z": "normal_z", "A": "net_area"})
 def weight_in_panel_axes(W: N, net_area: mm2, normal_z: ratio) -> tuple[Array, Array]:
     """Gravity resolved in the panel's axes (slopes and soffits)."""
     return W * np.sqrt(np.clip(1 - normal_z**2, 0, 1)), -W * normal_z / net_area
 
 
 @rule("panels", adds=[Column("e_G", "mm", "eccentricity of the weight to the load line of the clips")],
-      clause="statics", formula="e = eccentricity_mm, else t_max / 2 + stand-off", section="actions")
+      clause="statics", formula="e_G = t_max / 2 + stand_off; eccentricity_mm where it is given", section="actions")
 def weight_eccentricity(t_max: mm, stand_off: mm, *, eccentricity_mm: float | None) -> Array:
     """Distance by which the panel hangs in front of its clips."""
     return t_max / 2 + stand_off if eccentricity_mm is None else np.full(len(t_max), eccentricity_mm)
@@ -91,7 +91,8 @@ def upper_anchor_tension(V: Array, e: Array, h_v: Array, n_upper: Array) -> Arra
 @rule("anchors",
       adds=[Column("N_G", "N", "pull on a hanging anchor by the eccentric weight, characteristic"),
             Column("V_Gk", "N", "weight carried by the anchor, characteristic")],
-      clause="statics", formula="V_Gk = V_G |x_G - x_other| / |x - x_other|; N_G = V_Gk e / h_v, and V_G e / h_v on anchors above these; x_other the other of the two anchors that hang")
+      clause="statics", formula="V_Gk = V_G |x_G - x_other| / |x - x_other|; x_other = x_fixed + x_sliding - x; N_G = V_Gk e_G / h_v; "
+              "0 on anchors that do not hang, but N_G of all the weight on those above", symbols={"h_v": "y_lever"})
 def weight_on_anchors(V_G: N, e_G: mm, hangs: flag, x: mm, y: mm, x_fixed: mm, y_fixed: mm, x_sliding: mm, x_G: mm, y_lever: mm) -> tuple[Array, Array]:
     """Weight and its couple on the hanging anchors, never more than two; the push on the lower row relieves nothing here."""
     share = np.where(hangs, weight_share(x, x_fixed + x_sliding - x, x_G), 0.0)
@@ -103,7 +104,7 @@ def weight_on_anchors(V_G: N, e_G: mm, hangs: flag, x: mm, y: mm, x_fixed: mm, y
 
 @rule("candidates", adds=[Column("m_clip", "N", "local plate moment at the clip's edge by the eccentric weight, characteristic")],
       clause="plate theory: couple M0 on a plate, (1 + nu) M0 / (4 pi r)",
-      formula="m_clip = (1 + nu) M_0 / (4 pi r); M_0 = V_1 e; V_1 = V_G max(|x_G - x_sliding|, |x_G - x_fixed|) / |x_fixed - x_sliding|; r = clip_contact / 2")
+      formula="m_clip = (1 + nu) M_0 / (4 pi r); M_0 = V_1 e; V_1 = V_G max(|x_G - x_sliding|, |x_G - x_fixed|) / |x_fixed - x_sliding|; r = clip_contact / 2", symbols={"e": "e_G"})
 def clip_moment(V_G: N, e_G: mm, nu: ratio, clip_contact: mm, x_fixed: mm, x_sliding: mm, x_G: mm) -> Array:
     """At the hanging anchor that carries more, added to the greatest anchor moment."""
     share = np.maximum(weight_share(x_fixed, x_sliding, x_G), weight_share(x_sliding, x_fixed, x_G))

@@ -37,7 +37,7 @@ def shear(V_Ed: N, V_Rd: N) -> Array:
 
 
 @check("anchors", "u_interaction", "tension with shear", demand="N_Ed", limit="N_Rd", clause="common practice, linear; EN 1992-4 7.2.3 for powers", section="checks",
-       formula="u = max over combinations of N_c / N_Rd + V_c / V_Rd (or by setting)")
+       formula="u = N_c / N_Rd + V_c / V_Rd; the greatest over the combinations; by setting (sum) / 1.2 with each <= 1, or powers 1.5 or 2")
 def together(N_c: N, V_c: N, N_Ed: N, N_Rd: N, V_Rd: N, *, interaction: str) -> Array:
     """Combination by combination."""
     with np.errstate(divide="ignore", invalid="ignore"):
@@ -46,7 +46,7 @@ def together(N_c: N, V_c: N, N_Ed: N, N_Rd: N, V_Rd: N, *, interaction: str) -> 
 
 
 @check("anchors", "u_bolt", "bolt under tension and stand-off bending", demand="sigma_bolt", limit="bolt_strength", clause="statics; EN 1993-1-1 6.2.9 elastic",
-       formula="u = (N_Ed / A + V_Ed stand_off / W) / f", extra=[Column("sigma_bolt", "MPa", "stress in the bolt")])
+       formula="u = sigma_bolt / bolt_strength; sigma_bolt = N_Ed / A_bolt + V_Ed stand_off / W_bolt", extra=[Column("sigma_bolt", "MPa", "stress in the bolt")])
 def bolt(N_Ed: N, V_Ed: N, stand_off: mm, W_bolt: mm3, A_bolt: mm2, bolt_strength: MPa) -> tuple[Array, Array]:
     """Elastic, at the stress diameter."""
     sigma = N_Ed / A_bolt + V_Ed * stand_off / W_bolt
@@ -54,7 +54,7 @@ def bolt(N_Ed: N, V_Ed: N, stand_off: mm, W_bolt: mm3, A_bolt: mm2, bolt_strengt
 
 
 @check("anchors", "u_edge", "edge distance to outline and cut-outs", demand="edge_required", limit="edge", clause="project tests, item",
-       formula="u = max(item, smallest tested) / edge", extra=[Column("edge_required", "mm", "required edge distance")])
+       formula="u = edge_required / edge; edge_required = max(edge_min_item, edge_tested)", extra=[Column("edge_required", "mm", "required edge distance")])
 def edge_distance(edge: mm, edge_min_item: mm, edge_tested: mm) -> tuple[Array, Array]:
     """At or above the smallest tested."""
     required = np.fmax(edge_min_item, edge_tested)
@@ -62,7 +62,7 @@ def edge_distance(edge: mm, edge_min_item: mm, edge_tested: mm) -> tuple[Array, 
 
 
 @check("anchors", "u_spacing", "spacing of anchors", demand="spacing_required", limit="spacing", clause="project tests, item",
-       formula="u = max(item, smallest tested) / spacing", extra=[Column("spacing_required", "mm", "required spacing")])
+       formula="u = spacing_required / spacing; spacing_required = max(spacing_min_item, spacing_tested)", extra=[Column("spacing_required", "mm", "required spacing")])
 def anchor_spacing(spacing: mm, spacing_min_item: mm, spacing_tested: mm) -> tuple[Array, Array]:
     """At or above the smallest tested."""
     required = np.fmax(spacing_min_item, spacing_tested)

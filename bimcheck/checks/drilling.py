@@ -16,7 +16,7 @@ def hardware_fits(hardware_reason: text) -> Array:
 
 
 @check("panels", "u_residual", "material left in front of the hole", demand="residual_required", limit="residual", clause="project data, item",
-       formula="u = residual_required / (t_min - counterbore - hole_depth - undercut_tolerance_mm)", section="drilling",
+       formula="u = residual_required / residual; residual = t_min - counterbore - hole_depth - undercut_tolerance_mm", section="drilling",
        extra=[Column("residual", "mm", "material left in front of the hole, tolerances at their limits", file="residual_mm", file_unit="mm")])
 def residual_thickness(t_min: mm, counterbore: mm, hole_depth: mm, residual_required: mm, *, undercut_tolerance_mm: float = 0.0) -> tuple[Array, Array]:
     """With the least thickness and the deepest hole."""
@@ -33,7 +33,7 @@ def tests_cover(test_group: count, embedment: mm, t_bending: mm) -> Array:
 
 
 @check("panels", "u_cavity", "ventilation cavity", demand="cavity_required", limit="cavity", clause="DIN 18516-1 4.2 as seen in public text", mandatory=False, section="checks",
-       formula="u = cavity_mm / cavity_known_mm; nothing to check where the build-up is not stated",
+       formula="u = cavity_required / cavity; nothing to check where the build-up is not stated",
        extra=[Column("cavity_required", "mm", "least cavity"), Column("cavity", "mm", "cavity of the build-up")])
 def cavity(thickness: mm, *, cavity_mm: float, cavity_known_mm: float | None) -> tuple[Array, Array, Array]:
     """By declared build-up; locally 5 mm are accepted beside brackets (same clause)."""

@@ -21,8 +21,7 @@ def movement_of(L: Array, alpha_panel: Array, eps_moisture: Array, alpha_rail: f
 
 @rule("panels", adds=[Column("strain", "1", "greatest movement of panel against rail over their length, hot or cold, with moisture"),
                       Column("movement", "mm", "greatest movement of the panel's edges against the rails")], section="movement", clause="statics",
-      formula="movement = L strain; L = max(width, height); strain = max(|alpha_T - alpha_r|, alpha_T) max(T_max - T_0, T_0 - T_min) + eps_moisture",
-      symbols={"alpha_r": "alpha_rail_per_K", "T_max": "T_max_C", "T_0": "T_0_C", "T_min": "T_min_C"})
+      formula="movement = L strain; L = max(width, height); strain = max(|alpha_T - alpha_rail_per_K|, alpha_T) max(T_max_C - T_0_C, T_0_C - T_min_C) + eps_moisture")
 def panel_movement(
     width: mm, height: mm, alpha_T: per_K, eps_moisture: ratio, *, T_0_C: float, T_max_C: float, T_min_C: float, alpha_rail_per_K: float,
 ) -> tuple[Array, Array]:
@@ -35,7 +34,7 @@ def panel_movement(
 
 
 @check("panels", "u_joint", "joints take up the movement", demand="joint_required", limit="joint_least", section="movement", mandatory=False,
-       clause="common practice, no source", formula="u = (movement + tolerance + drift) / least joint; overlaps are issues of their own",
+       clause="common practice, no source", formula="u = joint_required / joint_least; joint_required = movement + tolerance_mm + drift_mm; overlaps are issues of their own",
        extra=[Column("joint_required", "mm", "joint needed for movement, tolerance and drift"), Column("joint_least", "mm", "least joint of the panel")])
 def joint_under_movement(
     movement: mm, joint_left: mm, joint_right: mm, joint_bottom: mm, joint_top: mm, *, tolerance_mm: float, drift_mm: float,
@@ -74,7 +73,7 @@ def bearing_points(n_hang_layout: count, x_fixed: mm, x_sliding: mm) -> tuple[Ar
 
 @check("panels", "u_hang_in", "room to hang the panel in", demand="hang_in_room", limit="joint_top", mandatory=False, section="checks",
        settings={"tolerance_mm": "movement.tolerance_mm"}, clause="common practice, no source",
-       formula="u = (engagement + lift clearance + tolerance) / joint above; 0 by default or without a panel above",
+       formula="u = hang_in_room / joint_top; hang_in_room = hook_engagement_mm + lift_clearance_mm + tolerance_mm; 0 by default or without a panel above",
        extra=[Column("hang_in_room", "mm", "room needed above to lift the panel over its rail")])
 def hang_in_room(joint_top: mm, *, hang_in: bool, hook_engagement_mm: float, lift_clearance_mm: float, tolerance_mm: float) -> tuple[Array, Array]:
     """Where panels are hung in from above."""
@@ -86,7 +85,9 @@ def hang_in_room(joint_top: mm, *, hang_in: bool, hook_engagement_mm: float, lif
 
 @check("panels", "u_engagement", "engagement left after movement", demand="engagement_required", limit="engagement_left", mandatory=False, section="checks",
        settings={"T_0_C": "movement.T_0_C", "T_max_C": "movement.T_max_C", "T_min_C": "movement.T_min_C"},
-       clause="common practice, no source", formula="u = least engagement / (hook engagement - height (alpha dT + eps)); rails are fixed to the wall",
+       clause="common practice, no source", 
+       formula="u = engagement_required / engagement_left; engagement_left = hook_engagement_mm - height (alpha_T max(T_max_C - T_0_C, T_0_C - T_min_C) + eps_moisture); "
+               "rails are fixed to the wall",
        extra=[Column("engagement_required", "mm", "least engagement"), Column("engagement_left", "mm", "engagement left after movement")])
 def engagement(height: mm, alpha_T: per_K, eps_moisture: ratio, *, hook_engagement_mm: float, engagement_left_mm: float,
                T_0_C: float, T_max_C: float, T_min_C: float) -> tuple[Array, Array, Array]:

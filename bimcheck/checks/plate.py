@@ -16,7 +16,7 @@ def plate_stress(m: Array, t: Array) -> Array:
 
 
 @check("candidates", "u_bending", "bending of the panel at anchor or in the field", demand="sigma_Ed", limit="f_d",
-       clause="thin plate theory; EN 1990 6.4.2", formula="u = sigma_Ed / f_d, sigma_Ed = 6 m_Ed / t_bending^2",
+       clause="thin plate theory; EN 1990 6.4.2", formula="u = sigma_Ed / f_d; sigma_Ed = 6 m_Ed / t_bending^2",
        extra=[Column("sigma_Ed", "MPa", "design bending stress")])
 def bending(m_Ed: N, t_bending: mm, f_d: MPa) -> tuple[Array, Array]:
     """Stress concentration at the hole and its interaction with breakout are outside the model (k_hole by test)."""
@@ -28,14 +28,14 @@ CORNER = 0.05  # how far the moment at a re-entrant corner may be off (docs/meth
 
 
 @rule("candidates", adds=[Column("u_corner_bound", "1", "bending at re-entrant corners if their moment is as far off as the method may be")],
-      clause="common practice, no source", formula="u_corner_bound = 1.05 x 6 m_corner_Ed / t_bending^2 / f_d")
+      clause="common practice, no source", formula="u_corner_bound = 1.05 * 6 m_corner_Ed / t_bending^2 / f_d")
 def corner_bound(m_corner_Ed: N, t_bending: mm, f_d: MPa) -> Array:
     """Says where a pass hangs on the corner's accuracy."""
     return (1 + CORNER) * plate_stress(m_corner_Ed, t_bending) / f_d
 
 
 @check("candidates", "u_deflection", "deflection relative to adjacent anchors", demand="w_span_k", limit="w_limit",
-       clause="common practice L/200 to L/300, no source", formula="u = w / (L / deflection), w = w_serv w_span / D", section="checks",
+       clause="common practice L/200 to L/300, no source", formula="u = w_span_k / w_limit; w_span_k = q w_span / D; w_limit = span / deflection; q = max(|w_G - w_serv_suction|, |w_G - w_serv_pressure|)", section="checks",
        extra=[Column("w_span_k", "mm", "deflection under the serviceability wind"), Column("w_limit", "mm", "its limit")])
 def deflection(
     w_serv_suction: MPa, w_serv_pressure: MPa, w_G: MPa, w_span: mm4, D: Nmm, span: mm, *, deflection: float,
@@ -56,7 +56,7 @@ def large_deflection(w_serv_suction: MPa, w_serv_pressure: MPa, w_G: MPa, w_unit
 
 
 @check("candidates", "u_overhang", "overhang beyond the anchors over the thickness", demand="overhang", limit="overhang_limit",
-       clause="common practice, no source", formula="u = overhang / (overhang_over_t t_min); 0 where no limit is set", section="checks",
+       clause="common practice, no source", formula="u = overhang / overhang_limit; overhang_limit = overhang_over_t t_min; 0 where no limit is set", section="checks",
        extra=[Column("overhang_limit", "mm", "greatest overhang")])
 def overhang(overhang: mm, t_min: mm, *, overhang_over_t: float) -> tuple[Array, Array]:
     """Setting; off by default."""
@@ -65,14 +65,14 @@ def overhang(overhang: mm, t_min: mm, *, overhang_over_t: float) -> tuple[Array,
 
 
 @check("panels", "u_area", "greatest area", demand="net_area", limit="area_limit", clause="project data",
-       formula="u = A / area_max; 0 where no limit is set", section="checks", extra=[Column("area_limit", "mm2", "greatest area")])
+       formula="u = net_area / area_limit; 0 where no limit is set", section="checks", extra=[Column("area_limit", "mm2", "greatest area")])
 def greatest_area(net_area: mm2, *, area_max_m2: float) -> tuple[Array, Array]:
     """Setting; off by default."""
     return (net_area / (area_max_m2 * 1e6) if area_max_m2 else np.zeros(len(net_area))), np.full(len(net_area), area_max_m2 * 1e6)
 
 
 @check("panels", "u_side", "greatest side", demand="side", limit="side_limit", clause="project data",
-       formula="u = max(width, height) / side_max; 0 where no limit is set", section="checks",
+       formula="u = side / side_limit; side = max(width, height); 0 where no limit is set", section="checks",
        extra=[Column("side", "mm", "greater side"), Column("side_limit", "mm", "greatest side")])
 def greatest_side(width: mm, height: mm, *, side_max_mm: float) -> tuple[Array, Array, Array]:
     """Setting; off by default."""
@@ -81,7 +81,7 @@ def greatest_side(width: mm, height: mm, *, side_max_mm: float) -> tuple[Array, 
 
 
 @check("panels", "u_code_thickness", "code minimum thickness", demand="t_code", limit="thickness", clause="project data, for example DIN 18516-3",
-       formula="u = t_code / t; 0 where none is set")
+       formula="u = t_code / thickness; 0 where none is set")
 def code_thickness(t_code: mm, thickness: mm) -> Array:
     """By setting of the material."""
     return t_code / thickness

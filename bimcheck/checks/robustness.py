@@ -13,8 +13,8 @@ _CLAUSE = "EN 1990 6.4.3.3 with partial factors 1.0; EN 1991-1-7 3.3 (from memor
 _SETTINGS = {"robust": "actions.robust"}
 
 
-@check("anchors", "u_lost_tension", "tension with one other anchor ineffective", demand="N_lost", limit="N_Rd_acc", clause=_CLAUSE, settings=_SETTINGS,
-       formula="u = (1 + a/b) (|w_k| r_lost + V_G e_G / h_v + N_misfit) / (N_Rd gamma_M); the weight of a lost hanging anchor goes to the other; 0 unless robust is set",
+@check("anchors", "u_lost_tension", "tension with one other anchor ineffective", demand="N_lost", limit="N_Rd_acc", clause=_CLAUSE, settings=_SETTINGS, symbols={"a": "hook_offset", "b": "heel"},
+       formula="u = N_lost / N_Rd_acc; N_lost = (1 + a / b) (|w_serv_suction| share_lost + V_G e_G / y_lever + N_misfit); N_Rd_acc = N_Rd gamma_anchor; the weight of a lost hanging anchor goes to the other; 0 unless robust is set",
        extra=[Column("N_lost", "N", "tension with one other anchor ineffective"), Column("N_Rd_acc", "N", "resistance with factor 1.0")])
 def lost_anchor_tension(
     w_serv_suction: MPa, share_lost: mm2, V_G: N, e_G: mm, y_lever: mm, N_misfit: N, hangs: flag, hook_offset: mm, heel: mm, N_Rd: N, gamma_anchor: ratio, *, robust: bool,
@@ -30,7 +30,7 @@ def lost_anchor_tension(
 
 
 @check("anchors", "u_lost_shear", "shear with the other hanging anchor ineffective", demand="V_lost", limit="V_Rd_acc", clause=_CLAUSE, settings=_SETTINGS,
-       formula="u = V_G / (V_Rd gamma_M) on the anchors that hang; 0 unless robust is set",
+       formula="u = V_lost / V_Rd_acc; V_lost = V_G; V_Rd_acc = V_Rd gamma_anchor; on the anchors that hang; 0 unless robust is set",
        extra=[Column("V_lost", "N", "shear with the other hanging anchor ineffective"), Column("V_Rd_acc", "N", "resistance with factor 1.0")])
 def lost_anchor_shear(V_G: N, hangs: flag, V_Rd: N, gamma_anchor: ratio, *, robust: bool) -> tuple[Array, Array, Array]:
     """One of the two carries all the weight."""
@@ -42,7 +42,8 @@ def lost_anchor_shear(V_G: N, hangs: flag, V_Rd: N, gamma_anchor: ratio, *, robu
 
 
 @check("candidates", "u_lost_bending", "bending with one anchor ineffective", demand="sigma_lost", limit="f_acc", clause=_CLAUSE, settings=_SETTINGS,
-       formula="u = 6 (|w_k| m_support_lost + m_misfit) / t_bending^2 / (f_d gamma_M), m_misfit the greater of anchor and field; 0 unless robust is set",
+       formula="u = sigma_lost / f_acc; sigma_lost = 6 (max(|w_serv_suction|, |w_serv_pressure|) m_support_lost + max(m_misfit_support, m_misfit_field)) / t_bending^2; "
+               "f_acc = f_d gamma_flex; 0 unless robust is set",
        extra=[Column("sigma_lost", "MPa", "stress with one anchor ineffective"), Column("f_acc", "MPa", "strength with factor 1.0")])
 def lost_anchor_bending(
     w_serv_suction: MPa, w_serv_pressure: MPa, m_support_lost: mm2, m_misfit_support: N, m_misfit_field: N, t_bending: mm, f_d: MPa, gamma_flex: ratio, *, robust: bool,

@@ -97,7 +97,8 @@ def _look_up(which: str, group: Ints, edge: Array, spacing: Array, tests: Sequen
 @rule("anchors",
       adds=[Column("N_Rd", "N", "design resistance in tension", file="tension_resistance_N", file_unit="N"),
             Column("V_Rd", "N", "design resistance in shear", file="shear_resistance_N", file_unit="N")],
-      clause="EN 1990 6.3.5, D.7; project tests", formula="R_d = R_k(t, h, edge, spacing) eta_wet eta_frost eta_age eta_direction / gamma_M; no eta for a conditioned series",
+      clause="EN 1990 6.3.5, D.7; project tests", formula="N_Rd = N_Rk eta / gamma_anchor; V_Rd = V_Rk eta / gamma_anchor; R_k read from the tests at this edge distance and spacing; "
+              "eta = eta_wet eta_frost eta_age eta_direction, 1 for a conditioned series",
       settings={"tests": "materials.tests", "format": "actions.format"})
 def anchor_resistance(test_group: count, edge: mm, spacing: mm, gamma_anchor: ratio, *, format: str, tests: Sequence[Any] = ()) -> tuple[Array, Array]:
     """Tested resistance at the anchor's own edge distance and spacing over the factor."""
@@ -107,7 +108,7 @@ def anchor_resistance(test_group: count, edge: mm, spacing: mm, gamma_anchor: ra
 
 
 @rule("panels", adds=[Column("W_bolt", "mm3", "section modulus of the bolt"), Column("A_bolt", "mm2", "stress area of the bolt")],
-      clause="statics; project data", formula="A = pi d^2 / 4; W = pi d^3 / 32")
+      clause="statics; project data", formula="A_bolt = pi d^2 / 4; W_bolt = pi d^3 / 32", symbols={"d": "bolt_diameter"})
 def bolt_section(bolt_diameter: mm) -> tuple[Array, Array]:
     """Section of the bolt at its stress diameter."""
     return np.pi * bolt_diameter**3 / 32, np.pi * bolt_diameter**2 / 4

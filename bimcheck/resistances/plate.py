@@ -18,14 +18,14 @@ def plate_stiffness(E: Array, t: Array, nu: Array) -> Array:
 
 
 @rule("panels", adds=[Column("f_d", "MPa", "design flexural strength", file="f_d_MPa", file_unit="MPa", measure="IfcPressureMeasure")],
-      clause="EN 1990 6.3.5", formula="f_d = f_k eta_wet eta_frost eta_age eta_direction / gamma_M")
+      clause="EN 1990 6.3.5", formula="f_d = f_k eta_flex / gamma_flex; eta_flex = eta_wet eta_frost eta_age eta_direction, 1 where conditioned")
 def flexural_strength(f_k: MPa, eta_flex: ratio, gamma_flex: ratio) -> Array:
     """Design flexural strength in the weaker direction."""
     return design_strength(f_k, eta_flex, gamma_flex)
 
 
 @rule("panels", adds=[Column("t_bending", "mm", "thickness that counts in bending: least thickness less counterbore")],
-      clause="common practice, no source", formula="t = t_min - counterbore")
+      clause="common practice, no source", formula="t_bending = t_min - counterbore")
 def bending_thickness(t_min: mm, counterbore: mm) -> Array:
     """At a counterbore the remaining thickness carries the anchor moment."""
     return t_min - counterbore
@@ -33,7 +33,7 @@ def bending_thickness(t_min: mm, counterbore: mm) -> Array:
 
 @rule("panels", adds=[Column("D", "N mm", "plate stiffness with the least thickness, for deflection"),
                       Column("D_max", "N mm", "plate stiffness with the greatest thickness, for forces by misfit")],
-      clause="thin plate theory", formula="D = E t_min^3 / (12 (1 - nu^2)); D_max the same with t_max")
+      clause="thin plate theory", formula="D = E t_min^3 / (12 (1 - nu^2)); D_max = E t_max^3 / (12 (1 - nu^2))", symbols={"E": "E_mod"})
 def stiffness(E_mod: MPa, t_min: mm, t_max: mm, nu: ratio) -> tuple[Array, Array]:
     """Plate stiffness at both ends of the thickness."""
     return plate_stiffness(E_mod, t_min, nu), plate_stiffness(E_mod, t_max, nu)
