@@ -88,6 +88,9 @@ class Table(Mapping[str, Any]):
     def __getitem__(self, key: str) -> Any:
         return self.columns[key]
 
+    def __contains__(self, key: object) -> bool:
+        return key in self.columns
+
     def __iter__(self) -> Iterator[str]:
         return iter(self.columns)
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -101,12 +102,16 @@ def _any(found: Family) -> bool:
     return bool(np.isfinite(found.points(ix, iy)[:, 0, 0]).any())
 
 
-def coarse(found: Family | Listed, steps: int) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
-    """Indices of a ladder of about steps x steps positions."""
-    i, j = (np.linspace(0, k - 1, min(k, most)).round().astype(np.int64)
-            for k, most in zip(found.shape, (steps, max(steps, 12) if found.scattered else steps), strict=True))
-    i, j = np.meshgrid(i, j, indexing="ij")
-    return i.ravel(), j.ravel()
+def coarse(found: Family | Listed, steps: int) -> NDArray[np.int64]:
+    """(2, k) indices of a ladder of about steps x steps positions."""
+    return _ladder(found.shape, (steps, max(steps, 12) if found.scattered else steps)).T
+
+
+@lru_cache(maxsize=1024)
+def _ladder(shape: tuple[int, int], steps: tuple[int, int]) -> NDArray[np.int64]:
+    """(k, 2) steps evenly spread over both axes, ends included."""
+    i, j = (np.linspace(0, k - 1, min(k, most)).round().astype(np.int64) for k, most in zip(shape, steps, strict=True))
+    return np.stack(np.meshgrid(i, j, indexing="ij"), axis=-1).reshape(-1, 2)
 
 
 def insets(low: float, high: float, side: float, n: int, spacing: float, settings: Layout) -> Array:

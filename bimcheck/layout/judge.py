@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from bimcheck.core.tables import Table, Tables, segment
+from bimcheck.core.tables import Table, Tables
 from bimcheck.core.units import Array
 from bimcheck.layout.batch import Batch, Index, tables
 from bimcheck.layout.jobs import Evaluate
@@ -48,14 +48,14 @@ class Judge:
     def verdict(self, done: Tables) -> Verdict:
         """Reduce the check columns of evaluated tables to a verdict a candidate."""
         candidates, anchors = done["candidates"], done["anchors"]
-        u = [np.asarray(candidates[k], dtype=float) for k in self.on_candidates]
+        u, known = np.full(candidates.n, -np.inf), np.ones(candidates.n, dtype=bool)
+        for k in self.on_candidates:
+            values = np.asarray(candidates[k], dtype=float)
+            u, known = np.fmax(u, values), known & ~np.isnan(values)
         for k in self.on_anchors:
-            values = np.asarray(anchors[k], dtype=float)
-            u.append(_worst_of_anchors(values, anchors["candidate"], candidates.n))
-            known = segment(np.minimum, ~np.isnan(values), anchors["candidate"], candidates.n, 1.0)
-            u.append(np.where(known > 0, -np.inf, np.nan))
-        every = np.array(u).reshape(-1, candidates.n)
-        return Verdict(np.fmax.reduce(every, axis=0, initial=-np.inf), np.asarray(~np.isnan(every).any(axis=0)))
+            for values in _by_slot(np.asarray(anchors[k], dtype=float), candidates.n):
+                u, known = np.fmax(u, values), known & ~np.isnan(values)
+        return Verdict(u, known)
 
 
 @dataclass(frozen=True)
@@ -75,5 +75,6 @@ class Verdict:
         return np.asarray(np.round(np.minimum(self.u, 1e3), 9) + np.where(self.known, 0.0, UNKNOWN), dtype=float)
 
 
-def _worst_of_anchors(values: Array, candidate: Index, n: int) -> Array:
-    return segment(np.fmax, values, candidate, n, -np.inf)
+def _by_slot(values: Array, candidates: int) -> Array:
+    """(n, m) values of the anchors of m candidates, which stand one candidate after the other."""
+    return values.reshape(candidates, -1).T if candidates else np.empty((0, 0))

@@ -21,7 +21,10 @@ def rows_on_rails(heights: Array, n: int, low: float, high: float, edge_max: flo
     low, high: permitted band.  edge_max: greatest distance of the outer rows from the ends of the panel, beyond which
     a set counts as uneven; empty where fewer than n rails lie in the band with enough spacing.
     """
-    inside = np.unique(heights[(heights >= low - 1e-6) & (heights <= high + 1e-6)])
+    inside = np.sort(heights[(heights >= low - 1e-6) & (heights <= high + 1e-6)])
+    if len(inside) < n:
+        return np.empty((0, n))
+    inside = np.concatenate([inside[:1], inside[1:][inside[1:] > inside[:-1]]])
     if len(inside) > 24:
         inside = inside[np.unique(np.linspace(0, len(inside) - 1, 24).round().astype(int))]
     sets = inside[_choices(len(inside), n)]

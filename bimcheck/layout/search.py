@@ -126,7 +126,7 @@ def ranked(verdict: Verdict, batch: Batch, layout: Index) -> Array:
     return verdict.rank + _TIE * np.nan_to_num(moment[layout], nan=1.0)
 
 
-Ladder = Callable[[Family | Listed], tuple[Index, Index]]
+Ladder = Callable[[Family | Listed], Sequence[Index] | Index]
 
 
 def start(field: Field, panel: Index, family: Index, n: int, ladder: Ladder = lambda f: coarse(f, STEPS)) -> Agents:

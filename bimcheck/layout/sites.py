@@ -172,8 +172,8 @@ def _started(ring: Array) -> Array:
 
 def _twice_area(ring: Array) -> float:
     """Positive for rings that run counter-clockwise."""
-    x, y = ring.T
-    return float(x @ np.roll(y, -1) - y @ np.roll(x, -1))
+    points = ring.tolist()  # a few corners: plain numbers are quicker than arrays
+    return sum(x * q - p * y for (x, y), (p, q) in zip(points, points[1:] + points[:1], strict=True))
 
 
 def _order(image: tuple[tuple[Array, ...], Array]) -> list[Any]:
