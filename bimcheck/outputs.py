@@ -133,7 +133,7 @@ def write_all(run: Run, sources: Sequence[Source], settings: Settings, output: O
     with run.clock.stage("write more"):
         files += more_outputs(result, folder, [*settings.project.write.outputs, *output.more])
     summary = {**facts, "files": [*files, "run.json"], "folder": str(folder), "seconds": run.clock.seconds}
-    _write_json(folder / "run.json", {k: v for k, v in summary.items() if k not in ("rules", "columns", "folder")})
+    _write_json(folder / "run.json", {k: v for k, v in summary.items() if k not in ("rules", "columns", "given", "folder")})
     return summary
 
 

@@ -187,5 +187,11 @@ def _facts(read: ReadResult, related: Related, plan: Plan, settings: Settings, c
         "building": {"h_m": building.h / 1e3, "ground_m": building.ground / 1e3, "ground_source": building.ground_source,
                      "ring_source": building.ring_source, "known": bool(building.known)},
         "units": settings.project.write.units, "seconds": clock.seconds,
-        "peak_memory_MB": round(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024, 1), **plan_facts(plan),
+        "peak_memory_MB": round(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024, 1), "given": _given(settings), **plan_facts(plan),
     }
+
+
+def _given(settings: Settings) -> dict[str, Any]:
+    """Rows of materials and items as the project states them, so that what an explanation rests on can be told."""
+    return {"materials": [{"name": r.name, "assumed": list(r.assumed), "data": r.data.model_dump(mode="json")} for r in settings.materials],
+            "items": {name: item.model_dump(mode="json") for name, item in settings.items.items()}}
