@@ -103,12 +103,17 @@ def _placed_issues(issues: list[Issue], read: ReadResult) -> dict[str, Table]:
 
 
 def _ready(panels: Table, settings: Settings) -> Table:
+    path = settings.project.drilling.measured
+    measured = read_measured(Path(path), panels) if path else None
+    return _with_hardware(assign(panels, settings.materials, measured), settings)
+
+
+def _with_hardware(panels: Table, settings: Settings) -> Table:
     drilling = settings.project.drilling
     limits = Limits(drilling.undercut_tolerance_mm, drilling.clip_tolerance_mm, drilling.bolt_step_mm,
                     drilling.bolt_clearance_mm, drilling.bolt_wall_max_mm, drilling.counterbore_max_mm,
                     back_off_turns=drilling.back_off_turns, residual=drilling.residual_mm)
-    measured = read_measured(Path(drilling.measured), panels) if drilling.measured else None
-    return choose(assign(panels, settings.materials, measured), settings.items, limits, drilling.set_up, drilling.machine)
+    return choose(panels, settings.items, limits, drilling.set_up, drilling.machine)
 
 
 def _with_dummy(facades: Table) -> Table:
@@ -126,7 +131,7 @@ def _layout(tables: Tables, plan: Plan, settings: Settings, progress: Progress, 
     return lay_out(
         tables, project.layout, lambda jobs: solve_layouts(jobs, robust=project.actions.robust),
         lambda wave: plan.run("wave", wave), names, progress, spring=project.actions.spring_kN_mm * 1e3, misfit=project.actions.misfit_mm > 0,
-        kept=kept)
+        kept=kept, restate=lambda changed: plan.run("panels", {**tables, "panels": _with_hardware(changed, settings)})["panels"])
 
 
 def _kept(panels: Table, obstacles: Table, keep: str) -> Kept | None:

@@ -24,6 +24,7 @@ from bimcheck.layout.keep import Kept, proven
 from bimcheck.layout.marks import drilled_alike
 from bimcheck.layout.parts import cores, in_parts
 from bimcheck.layout.patterns import Pattern, parse, waves
+from bimcheck.layout.proposals import Restate
 from bimcheck.layout.prove import SKIP, TRIANGLE, Run, load_of, wave
 from bimcheck.layout.search import groups
 from bimcheck.layout.settings import Layout
@@ -71,12 +72,14 @@ class _State:
 
 
 def run(tables: Tables, settings: Layout, solve: Solve, evaluate: Evaluate, checks: Mapping[str, Sequence[str]],
-        progress: Progress = lambda text: None, *, spring: float = 10e3, misfit: bool = False, kept: Kept | None = None, processes: int | None = None) -> Selected:
+        progress: Progress = lambda text: None, *, spring: float = 10e3, misfit: bool = False, kept: Kept | None = None,
+        restate: Restate | None = None, processes: int | None = None) -> Selected:
     """Choose a layout for every panel.
 
     tables: panels and facades.  checks: names of the check columns that count, by table ("candidates", "anchors").
-    spring: stiffness of one support in N/mm.  misfit: also forces by an error of any one support.  kept: positions that are drilled already (keep.Kept); panels with such
-    get no other candidate.  Reads of panels: width, height, outline, net_area, D, nu, t_min, undercut_radius,
+    spring: stiffness of one support in N/mm.  misfit: also forces by an error of any one support.  kept: positions that are
+    drilled already (keep.Kept); panels with such get no other candidate.  restate: runs the rules of phase "panels" on
+    changed panels, to prove what would help those that fail.  Reads of panels: width, height, outline, net_area, D, nu, t_min, undercut_radius,
     edge_min_item, spacing_min_item; rails_y, keep_out, facade_index, storey, zone where there.
     """
     panels = tables["panels"]
@@ -94,7 +97,7 @@ def run(tables: Tables, settings: Layout, solve: Solve, evaluate: Evaluate, chec
     group = np.where(free, scope(panels, cls, settings.standardise), -1 - np.arange(panels.n))
     choice, curve = shared(judge, state.batches, state.choice, group, settings.standardise_cost, drilled_alike(panels))
     state = _State(state.batches, choice)
-    out = _ways_out(this, state, free)
+    out = _ways_out(this, state, free, restate)
     counts = {"classes": len(classes), "sites": len({id(c.site) for c in classes}),
               "layouts_solved": sum(len(b) for b in state.batches.values())}
     fixed = np.zeros(panels.n, dtype=bool) if kept is None else kept.there
@@ -174,12 +177,12 @@ def _with_kept(this: Run, state: _State, kept: Kept) -> _State:
     return state
 
 
-def _ways_out(this: Run, state: _State, free: NDArray[np.bool_]) -> WayOut:
+def _ways_out(this: Run, state: _State, free: NDArray[np.bool_], restate: Restate | None) -> WayOut:
     failing = np.flatnonzero(~settled(state.choice) & (state.choice.n > 0))
-    def next_rows(rows: Index, patterns: Sequence[Pattern]) -> Choice:
+    def next_rows(rows: Index, patterns: Sequence[Pattern]) -> tuple[Choice, Mapping[int, Batch]]:
         fresh = _State({}, Choice.none(this.judge.panels.n))
         for n, some in waves(patterns):
             left = rows[~settled(fresh.choice)[rows]]
             fresh = _step(this, fresh, left, n, some, SKIP) if len(left) else fresh
-        return fresh.choice
-    return ways_out(this, state.batches, state.choice, failing, free, next_rows)
+        return fresh.choice, fresh.batches
+    return ways_out(this, state.batches, state.choice, failing, free, next_rows, restate)

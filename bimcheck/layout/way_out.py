@@ -1,7 +1,7 @@
 """Panels that cannot pass: the nearest changes that would make them pass, computed with the checks themselves.
 
-Each change scales what the checks read and is searched by halving; the plate is not solved again (thicker panels on
-elastic supports redistribute a little differently), so that a proposal is run again before it is believed.
+Each change scales what the checks read and is searched by halving.  What touches the plate (thickness, sides) is then
+proven at the figure people are told (proposals.py); a text says of each whether it is proven or estimated.
 """
 
 from __future__ import annotations
@@ -14,14 +14,15 @@ from numpy.typing import NDArray
 
 from bimcheck.core.tables import Table
 from bimcheck.core.units import Array
-from bimcheck.layout.batch import Batch, Index, tables
+from bimcheck.layout.batch import Batch, Index, pattern_names, tables
 from bimcheck.layout.choice import Choice
 from bimcheck.layout.judge import Judge, Verdict
 from bimcheck.layout.patterns import Pattern, beyond, parse
+from bimcheck.layout.proposals import MOST_PROVEN, SOLVED, Proposals, Restate, proven, told
 from bimcheck.layout.prove import Run
 
 MOST = 3.0  # greatest factor that counts as near
-_HALVINGS = 10
+_STEPS, _HALVINGS = 8, 7
 
 Powers = Mapping[str, Mapping[str, int]]  # table -> column -> power of the factor by which it changes
 # A panel s times as thick: bending by t^2 and stiffness by t^3 follow in the checks; weight grows with it.
@@ -53,28 +54,39 @@ class WayOut:
 
 
 def ways_out(run: Run, batches: Mapping[int, Batch], choice: Choice, failing: Index, free: NDArray[np.bool_],
-             next_rows: Callable[[Index, Sequence[Pattern]], Choice]) -> WayOut:
+             next_rows: Callable[[Index, Sequence[Pattern]], tuple[Choice, Mapping[int, Batch]]], restate: Restate | None) -> WayOut:
     """For the failing rows (which have a layout): the factors and patterns that would let them pass.
 
-    next_rows tries patterns that are not permitted on panels that are free to change.
+    next_rows tries patterns that are not permitted on panels that are free to change.  restate: runs the panels' rules on
+    changed panels; None: what touches the plate stays an estimate.
     """
     n = run.judge.panels.n
-    factors = {k: np.full(n, np.nan) for k in CHANGES}
     leads, of = alike(choice, failing)
+    found = _proposals(run, batches, choice, leads, restate)
+    for values in (*found.factors.values(), *found.proven.values()):
+        values[failing] = values[leads[of]]
+    more, solved = next_rows(failing[free[failing]], beyond([parse(p) for p in run.settings.patterns]))
+    pattern, text = np.full(n, "", dtype=object), np.full(n, "", dtype=object)
+    for row in failing[more.passes[failing]].tolist():
+        pattern[row] = f"{pattern_names(solved[int(more.n[row])])[more.layout[row]]}, {more.n[row]} anchors"
+    for row in failing.tolist():
+        text[row] = sentence(run.judge.panels, row, found, str(pattern[row]))
+    return WayOut(found.factors, pattern, text)
+
+
+def _proposals(run: Run, batches: Mapping[int, Batch], choice: Choice, leads: Index, restate: Restate | None) -> Proposals:
+    n = run.judge.panels.n
+    factors, shown = {k: np.full(n, np.nan) for k in CHANGES}, {k: np.full(n, k not in SOLVED) for k in CHANGES}
     for count, batch in batches.items():
         rows = leads[choice.n[leads] == count]
         for change, powers in CHANGES.items() if len(rows) else ():
-            factors[change][rows] = least_factor(run.judge, batch, rows, choice.layout[rows], powers)
-    for values in factors.values():
-        values[failing] = values[leads[of]]
-    more = next_rows(failing[free[failing]], beyond([parse(p) for p in run.settings.patterns]))
-    pattern = np.full(n, "", dtype=object)
-    for row in failing[more.passes[failing]].tolist():
-        pattern[row] = f"{more.n[row]} anchors"
-    text = np.full(n, "", dtype=object)
-    for row in failing.tolist():
-        text[row] = sentence(run.judge.panels, row, {k: float(v[row]) for k, v in factors.items()}, str(pattern[row]))
-    return WayOut(factors, pattern, text)
+            factor = least_factor(run.judge, batch, rows, choice.layout[rows], powers)
+            factors[change][rows] = told(change, run.judge.panels, rows, factor) if change in SOLVED else factor
+            few = np.flatnonzero(np.isfinite(factor) & np.isin(rows, leads[:MOST_PROVEN]))
+            if change in SOLVED and restate is not None and len(few):
+                some = rows[few]
+                factors[change][some], shown[change][some] = proven(run, batch, some, choice.layout[some], change, factor[few], restate)
+    return Proposals(factors, shown)
 
 
 def alike(choice: Choice, rows: Index) -> tuple[Index, Index]:
@@ -85,14 +97,19 @@ def alike(choice: Choice, rows: Index) -> tuple[Index, Index]:
 
 
 def least_factor(judge: Judge, batch: Batch, panel: Index, layout: Index, powers: Powers) -> Array:
-    """(k,) least factor, within 1/1000 of the range 1 to 3, with which panel passes on layout; nan where none does."""
-    low, high = np.zeros(len(panel)), np.full(len(panel), np.log(MOST))
-    helps = changed(judge, batch, panel, layout, powers, np.exp(high)).passes
+    """(k,) least factor, to 1/1000, with which panel passes on layout; nan where none of the range 1 to 3 does.
+
+    Too much may harm again (smaller panels run out of edge distance), so that the range is first looked at in steps.
+    """
+    steps = np.linspace(0, np.log(MOST), _STEPS + 1)
+    ok = np.array([changed(judge, batch, panel, layout, powers, np.full(len(panel), f)).passes for f in np.exp(steps[1:])])
+    first = np.argmax(ok, axis=0)
+    low, high = steps[first], steps[first + 1]
     for _ in range(_HALVINGS):
         middle = (low + high) / 2
-        ok = changed(judge, batch, panel, layout, powers, np.exp(middle)).passes
-        low, high = np.where(ok, low, middle), np.where(ok, middle, high)
-    return np.where(helps, np.exp(high), np.nan)
+        holds = changed(judge, batch, panel, layout, powers, np.exp(middle)).passes
+        low, high = np.where(holds, low, middle), np.where(holds, middle, high)
+    return np.where(ok.any(axis=0), np.exp(high), np.nan)
 
 
 def changed(judge: Judge, batch: Batch, panel: Index, layout: Index, powers: Powers, factor: Array) -> Verdict:
@@ -109,15 +126,21 @@ def scaled(table: Table, powers: Mapping[str, int], factor: Array) -> Table:
     return table.with_columns(**{k: table[k] * factor**p for k, p in powers.items() if k in table})
 
 
-def sentence(panels: Table, row: int, factors: Mapping[str, float], pattern: str) -> str:
+def _percent(factor: float) -> str:
+    """By how much more, rounded up to whole percents."""
+    return f"{np.ceil(round(100 * (factor - 1), 6)):.0f}"
+
+
+def sentence(panels: Table, row: int, found: Proposals, pattern: str) -> str:
     """What would make the panel pass, for people."""
-    t, f = float(panels["t_min"][row]), factors
+    t, f = float(panels["t_min"][row]), {k: float(v[row]) for k, v in found.factors.items()}
+    sure = {k: "proven" if v[row] else "estimated" for k, v in found.proven.items()} | {"pattern": "proven"}
     parts = {
         "pattern": f"{pattern}" if pattern else "",
-        "thickness": f"least thickness {np.ceil(10 * t * f['thickness']) / 10:g} mm instead of {t:g} mm",
+        "thickness": f"least thickness {t * f['thickness']:.1f} mm instead of {t:.1f} mm",
         "size": f"sides {100 / f['size']:.0f} % of {panels['width'][row]:.0f} x {panels['height'][row]:.0f} mm",
-        "strength": f"flexural strength {100 * (f['strength'] - 1):.0f} % higher",
-        "anchors": f"anchor resistance {100 * (f['anchors'] - 1):.0f} % higher",
+        "strength": f"flexural strength {_percent(f['strength'])} % higher",
+        "anchors": f"anchor resistance {_percent(f['anchors'])} % higher",
     }
-    told = [text for key, text in parts.items() if text and (key == "pattern" or np.isfinite(f[key]))]
-    return "would pass with " + ", or ".join(told) if told else "no single change within a factor of 3 makes it pass"
+    said = [f"{text} ({sure[key]})" for key, text in parts.items() if text and (key == "pattern" or np.isfinite(f[key]))]
+    return "would pass with " + "; or ".join(said) if said else "no single change within a factor of 3 makes it pass"

@@ -193,7 +193,8 @@ def test_a_panel_that_cannot_pass_says_what_would_help() -> None:
     assert panels["u_layout"][0] > 1
     f = float(panels["way_out_strength"][0])
     assert f == pytest.approx(panels["u_layout"][0], rel=2e-3)  # bending alone governs, and goes by 1 / f_d
-    assert panels["way_out_thickness"][0] == pytest.approx(np.sqrt(f), rel=2e-3)  # u ~ t^-2
+    t = float(panels["t_min"][0])
+    assert t * np.sqrt(f) * 0.999 <= t * panels["way_out_thickness"][0] <= t * np.sqrt(f) * 1.001 + 0.1  # u ~ t^-2, told in tenths of a mm
     assert np.isnan(panels["way_out_anchors"][0])  # anchors do not govern
     stronger = selected(plain.panels([plain.rectangle(1200, 900)], **base, f_d=6.0 * f * 1.001), one)
     assert stronger.tables["panels"]["u_layout"][0] <= 1
