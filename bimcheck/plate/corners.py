@@ -35,8 +35,8 @@ class Corners:
     at: Array
     points: Array
     inside: NDArray[np.bool_]
-    radius: float
-    hidden: float
+    radius: Array | float
+    hidden: Array | float
     exponent: float
 
     @property

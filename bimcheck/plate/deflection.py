@@ -30,7 +30,7 @@ class Reference:
 def relative(response: Response, points: Array, w: Array) -> tuple[Array, Array]:
     """Largest relative deflection over its reference length, and that length, both (m,), plate units.
 
-    points, w: outline points (p, 2) and their deflections (m, p).
+    points, w: outline points (p, 2), or (m, p, 2), and their deflections (m, p).
     """
     groups = [_spans(response, int(n)) for n in np.unique(response.layouts.counts) if n > 1]
     if not groups:
@@ -91,7 +91,8 @@ def _outline(spans: Spans, points: Array, w: Array) -> Reference:
     """Largest over outline points for which a line is (one of) the nearest of its layout, one a line."""
     step = spans.end - spans.start
     length = np.hypot(step[:, 0], step[:, 1])[:, None]
-    x, y = (points[:, k] - spans.start[:, k, None] for k in (0, 1))
+    own = points[spans.layout] if points.ndim > 2 else points
+    x, y = (own[..., k] - spans.start[:, k, None] for k in (0, 1))
     along = np.clip((x * step[:, :1] + y * step[:, 1:]) / length**2, 0.0, 1.0)
     away = np.hypot(x - along * step[:, :1], y - along * step[:, 1:])
     first = np.flatnonzero(np.diff(spans.layout, prepend=-1))

@@ -12,8 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from bimcheck.plate.hermite import Array, Index, locate, patch, weights
-from bimcheck.plate.shape import Plate
+from bimcheck.plate.hermite import Array, Grid, Index, along, locate, patch, weights
 
 CELLS = 2.0  # largest radius in cells
 WITHIN = 0.98  # of the distance to the nearest edge
@@ -33,18 +32,18 @@ class Circles:
     in_y: Array
 
 
-def radii(plate: Plate, edge: Array, apart: Array) -> Array:
+def radii(cell: Array | float, edge: Array, apart: Array) -> Array:
     """(k,) radius of the outer circle: within the plate, off every other anchor; nan where there is no room.
 
-    edge, apart: (k,) distance to the nearest edge and to the nearest other anchor.
+    cell: longer side of a cell, one for all or (k,).  edge, apart: (k,) distance to the nearest edge and to the nearest
+    other anchor.
     """
-    radius = np.minimum(CELLS * plate.grid.size, WITHIN * np.minimum(edge, apart))
+    radius = np.minimum(CELLS * cell, WITHIN * np.minimum(edge, apart))
     return np.where(radius > SMALLEST, radius, np.nan)
 
 
-def circles(plate: Plate, points: Array, radius: Array) -> Circles:
+def circles(grid: Grid, points: Array, radius: Array) -> Circles:
     """Circles of radius (p,) and radius / sqrt 2 about points (p, 2)."""
-    grid = plate.grid
     angle = (np.arange(POINTS) + 0.5) * (2 * np.pi / POINTS)
     normal = np.column_stack([np.cos(angle), np.sin(angle)])
     both = radius[:, None] * np.array([1.0, np.sqrt(0.5)])
@@ -58,24 +57,32 @@ def circles(plate: Plate, points: Array, radius: Array) -> Circles:
     )
 
 
-def averages(plate: Plate, fields: Array, points: Array, radius: Array, owner: Index) -> Array:
-    """(k, 2, 3) averaged w_xx, w_yy, w_xy on both circles about points (k, 2) in fields[owner[k]] (flat tensor order)."""
-    keys = np.column_stack([points, np.nan_to_num(radius)]) @ np.array([1.0, np.pi, np.e])
+def averages(grid: Grid, fields: Array, points: Array, radius: Array, owner: Index) -> Array:
+    """(k, 2, 3) averaged w_xx, w_yy, w_xy on both circles about points (k, 2) in fields[owner[k]] (flat tensor order).
+
+    grid: of all fields, or one a field.
+    """
+    own = grid.take(owner)
+    facts = [points, np.nan_to_num(radius)[:, None]] + ([own.hx[:, None], own.hy[:, None]] if own is not grid else [])
+    keys = np.hstack(facts) @ np.array([1.0, np.pi, np.e, np.sqrt(2), np.sqrt(3)])[: 1 + points.shape[1] + 2 * (own is not grid)]
     _, first, same = np.unique(keys, return_index=True, return_inverse=True)
-    around = circles(plate, points[first], np.nan_to_num(radius[first], nan=1.0))
+    around = circles(own.take(first), points[first], np.nan_to_num(radius[first], nan=1.0))
     angle = (np.arange(POINTS) + 0.5) * (2 * np.pi / POINTS)
-    values = fields[owner[:, None, None, None], around.rows[same]]
+    values = fields.ravel()[owner[:, None, None, None] * fields.shape[1] + around.rows[same]]
     slope_x = np.einsum("kcpa,kcpa->kcp", values, around.in_x[same])
     slope_y = np.einsum("kcpa,kcpa->kcp", values, around.in_y[same])
     normal_x, normal_y = np.cos(angle), np.sin(angle)
     return np.stack([slope_x @ normal_x, slope_y @ normal_y, 0.5 * (slope_x @ normal_y + slope_y @ normal_x)], axis=-1)
 
 
-def components(average: Array, nu: float) -> tuple[Array, Array]:
-    """M at the outer circle (k,), and the deviator ((Mx - My) / 2, Mxy) as (k, 2, 2): at the centre, and per r^2 / r1^2."""
+def components(average: Array, nu: Array | float) -> tuple[Array, Array]:
+    """M at the outer circle (k,), and the deviator ((Mx - My) / 2, Mxy) as (k, 2, 2): at the centre, and per r^2 / r1^2.
+
+    nu: one for all or (k,).
+    """
     xx, yy, xy = np.moveaxis(average, -1, 0)
     mean = -(1 + nu) * (xx[:, 0] + yy[:, 0]) / 2
-    deviator = -(1 - nu) * np.stack([(xx - yy) / 2, xy], axis=-1)
+    deviator = -(1 - along(nu, 3)) * np.stack([(xx - yy) / 2, xy], axis=-1)
     centre = 2 * deviator[:, 1] - deviator[:, 0]
     return mean, np.stack([centre, deviator[:, 0] - centre], axis=1)
 

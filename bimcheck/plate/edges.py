@@ -18,9 +18,14 @@ def edge_distance(polygon: shapely.Polygon, points: Array) -> Array:
     """(p,) distance of points (p, 2) to the nearest edge, negative outside the plate."""
     if is_box(polygon):
         x0, y0, x1, y1 = polygon.bounds
-        beyond = np.abs(points - [(x0 + x1) / 2, (y0 + y1) / 2]) - [(x1 - x0) / 2, (y1 - y0) / 2]
-        within = -beyond.max(axis=1)
-        return np.where(within >= 0, within, -np.hypot(*np.maximum(beyond, 0.0).T))
+        return box_distance(np.array([x1 - x0, y1 - y0]), points - [x0, y0])
     at = shapely.points(points)
     distance = shapely.distance(polygon.boundary, at)
     return np.where(shapely.covers(polygon, at), distance, -distance)
+
+
+def box_distance(size: Array, points: Array) -> Array:
+    """(p,) the same for rectangles of size (2,) or (p, 2) with a corner at 0, 0."""
+    beyond = np.abs(points - size / 2) - size / 2
+    within = -beyond.max(axis=1)
+    return np.where(within >= 0, within, -np.hypot(*np.maximum(beyond, 0.0).T))

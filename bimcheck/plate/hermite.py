@@ -27,10 +27,14 @@ DERIVATIVES = np.stack([(CUBICS @ np.linalg.matrix_power(_LOWER, order)).T for o
 
 @dataclass(frozen=True)
 class Grid:
-    """nx by ny cells from the origin, hx by hy on average.  x, y: the lines of an uneven grid, None where it is even."""
+    """nx by ny cells from the origin, hx by hy on average.  x, y: the lines of an uneven grid, None where it is even.
 
-    hx: float
-    hy: float
+    Even grids of equal numbers of cells stand in one Grid with arrays hx, hy (k,): the first axis of what is asked of it
+    then runs over the grids.
+    """
+
+    hx: Array | float
+    hy: Array | float
     nx: int
     ny: int
     x: Array | None = None
@@ -43,13 +47,22 @@ class Grid:
 
     @property
     def nodes(self) -> tuple[Array, Array]:
-        return (self.hx * np.arange(self.nx + 1) if self.x is None else self.x,
-                self.hy * np.arange(self.ny + 1) if self.y is None else self.y)
+        return (np.multiply.outer(self.hx, np.arange(self.nx + 1)) if self.x is None else self.x,
+                np.multiply.outer(self.hy, np.arange(self.ny + 1)) if self.y is None else self.y)
 
     @property
-    def size(self) -> float:
+    def size(self) -> Array | float:
         """The longer side of an average cell."""
-        return max(self.hx, self.hy)
+        return np.maximum(self.hx, self.hy)
+
+    def take(self, rows: Index) -> Grid:
+        """The grids of rows; one alone is that of all rows."""
+        return Grid(self.hx[rows], self.hy[rows], self.nx, self.ny) if isinstance(self.hx, np.ndarray) else self
+
+
+def along(values: Array | float, axes: int) -> Array | float:
+    """Values a row (k,), or one for all, so that they go with arrays of so many axes."""
+    return values.reshape(-1, *([1] * (axes - 1))) if isinstance(values, np.ndarray) else values
 
 
 def cubics(s: Array, order: int = 0) -> Array:
@@ -82,14 +95,14 @@ def locate(grid: Grid, points: Array) -> Located:
     return Located(2 * i, 2 * j, s, t, wide, high)
 
 
-def _place(at: Array, h: float, n: int, lines: Array | None) -> tuple[Index, Array, Array | None]:
+def _place(at: Array, h: Array | float, n: int, lines: Array | None) -> tuple[Index, Array, Array | None]:
     if lines is None:
-        u = at / h
+        u = at / along(h, at.ndim)
         i = np.maximum(np.minimum(u, n - 1), 0).astype(np.int64)
         return i, u - i, None
     i = np.clip(np.searchsorted(lines, at, side="right") - 1, 0, n - 1)
     step = np.diff(lines)[i]
-    return i, (at - lines[i]) / step, step / h
+    return i, (at - lines[i]) / step, step / along(h, at.ndim)
 
 
 def weights(grid: Grid, at: Located, dx: int = 0, dy: int = 0) -> Array:
@@ -98,9 +111,11 @@ def weights(grid: Grid, at: Located, dx: int = 0, dy: int = 0) -> Array:
     return along_x[..., :, None] * along_y[..., None, :]
 
 
-def _along(s: Array, order: int, h: float, ratio: Array | None) -> Array:
+def _along(s: Array, order: int, h: Array | float, ratio: Array | None) -> Array:
     """(..., 4) weights along one axis; slopes are kept times the average cell, in a cell `ratio` times as long."""
-    values = cubics(s, order) / h**order
+    values = cubics(s, order)
+    if order:
+        values /= along(h, s.ndim + 1) ** order
     if ratio is None:
         return values
     values /= (ratio**order)[..., None]

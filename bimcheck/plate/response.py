@@ -8,14 +8,15 @@ from dataclasses import dataclass
 import numpy as np
 
 from bimcheck.core.errors import InputError
-from bimcheck.plate.edges import edge_distance
-from bimcheck.plate.hermite import Array, Index, locate, patch, weights
+from bimcheck.plate.group import Group, grouped
+from bimcheck.plate.hermite import Array, Index, along, locate, patch, weights
 from bimcheck.plate.nearfield import fading, missed
 from bimcheck.plate.samples import ORDERS, rows, smoothed
 from bimcheck.plate.shape import Plate
 from bimcheck.plate.supports import balance, mechanism, system
 
 TOGETHER = 1e-6  # anchors nearer than this, in plate units, are one
+FAR = 1.9  # beyond this, in plate units, anchors are not looked at beside those of other plates
 OFF = 1e-6  # how far beyond the outline an anchor still counts as on the edge
 
 
@@ -47,7 +48,7 @@ class Response:
     loose, outside: (m,) a mechanism; an anchor off the plate: their values are nan.
     """
 
-    plate: Plate
+    plate: Group
     layouts: Layouts
     pressure: float
     reaction: Array
@@ -94,22 +95,28 @@ class Response:
         return -np.stack([xx + nu * yy, yy + nu * xx, (1 - nu) * xy], axis=-1)
 
     def _value(self, points: Array, owner: Index) -> Array:
-        at = locate(self.plate.grid, points)
+        grid = self.plate.grid.take(owner)
+        at = locate(grid, points)
         places = patch(at, self.fields.shape[2])
-        layout = owner.reshape(-1, *([1] * (places.ndim - 1)))
-        values = self.fields.reshape(len(self.fields), -1)[layout, places]
-        return np.einsum("...ab,...ab->...", values, weights(self.plate.grid, at))
+        values = self.fields.ravel()[along(owner, places.ndim) * self.fields[0].size + places]
+        return np.einsum("...ab,...ab->...", values, weights(grid, at))
 
 
-def gather(plate: Plate, layouts: Sequence[Array]) -> Layouts:
-    """Layouts, each (n, 2) in mm, with shared anchors kept once.  Raises InputError for two anchors at one place."""
+def gather(plate: Plate | Group, layouts: Sequence[Array]) -> Layouts:
+    """Layouts, each (n, 2) in mm, with the anchors that layouts of a plate share kept once, those of a plate together.
+
+    Raises InputError for two anchors at one place.
+    """
     counts = np.array([len(a) for a in layouts], dtype=np.int64)
-    anchors = plate.local(np.concatenate([np.empty((0, 2)), *(np.reshape(a, (-1, 2)) for a in layouts)]))
+    owner = np.repeat(np.arange(len(counts)), counts)
+    group = grouped(plate, len(layouts))
+    anchors = group.local(np.concatenate([np.empty((0, 2)), *(np.reshape(a, (-1, 2)) for a in layouts)]), owner)
     if not np.all(np.isfinite(anchors)):
         raise InputError("an anchor whose place is not a number", "plate", "correct the layout")
-    keys = np.round(anchors / TOGETHER) @ np.array([1.0, 4 / TOGETHER])
+    if not group.alone and np.abs(anchors).max(initial=0.0) > FAR:
+        raise InputError("an anchor far off the plate", "plate", "correct the layout")
+    keys = np.column_stack([group.of[owner], np.round(anchors / TOGETHER)]) @ np.array([32 / TOGETHER**2, 1.0, 4 / TOGETHER])
     _, first, which = np.unique(keys, return_index=True, return_inverse=True)
-    owner = np.repeat(np.arange(len(counts)), counts)
     if len(np.unique(owner * len(first) + which)) < len(which):
         raise InputError("two anchors of one layout at the same place", "plate", "leave one of them out")
     offsets = np.concatenate([[0], np.cumsum(counts)]).astype(np.int64)
@@ -128,30 +135,39 @@ def nearest_other(anchors: Array, counts: Index, offsets: Index) -> Array:
     return apart
 
 
-def respond(plate: Plate, layouts: Layouts, softness: Array, settled: Array | None = None) -> Response:
+def respond(plate: Plate | Group, layouts: Layouts, softness: Array, settled: Array | None = None) -> Response:
     """Solve layouts under a unit pressure, or under `settled` (anchors,) settlements alone where given.
 
     softness: (m,) D / k of every anchor in plate units, 0 is rigid.
     """
     pressure = 1.0 if settled is None else 0.0
-    forward = plate.forward(layouts.points)
-    edge = edge_distance(plate.polygon, layouts.points)[layouts.which]
+    group = grouped(plate, len(layouts.counts))
+    owner, of_point = layouts.owner, np.zeros(len(layouts.points), dtype=np.int64)
+    of_point[layouts.which] = group.of[owner]
+    parts = group.parts(of_point)
+    forward = [one.forward(layouts.points[part]) for one, part in zip(group.plates, parts, strict=True)]
+    edge = group.edge(layouts.points[layouts.which], owner)
     outside = np.zeros(len(layouts.counts), dtype=bool)
-    np.logical_or.at(outside, layouts.owner, edge < -OFF)
-    flexibility = forward.T @ forward + np.diag(missed(plate.grid, locate(plate.grid, layouts.points)))
-    moved = (forward.T @ plate.pressed)[layouts.which] if settled is None else -settled
-    reaction, rigid, loose = _forces(layouts, flexibility, softness, Load(moved, pressure * plate.static), outside)
+    np.logical_or.at(outside, owner, edge < -OFF)
+    beneath = group.plate_grid.take(of_point)
+    flexibility = np.diag(missed(beneath, locate(beneath, layouts.points)))
+    pressed = np.zeros(len(layouts.points))
+    for one, part, solved in zip(group.plates, parts, forward, strict=True):
+        flexibility[np.ix_(part, part)] += solved.T @ solved
+        pressed[part] = solved.T @ one.pressed
+    moved = pressed[layouts.which] if settled is None else -settled
+    reaction, rigid, loose = _forces(layouts, flexibility, softness, Load(moved, pressure * group.static), outside)
     shares = np.zeros((len(layouts.points), len(layouts.counts)))
-    np.add.at(shares, (layouts.which, layouts.owner), np.nan_to_num(reaction))
-    vectors = plate.backward(pressure * plate.pressed[:, None] - forward @ shares)
-    fields = np.ascontiguousarray(vectors.T)[:, plate.topology.number]
-    yielded = reaction * softness[layouts.owner] + (0.0 if settled is None else settled)
-    return Response(plate, layouts, pressure, reaction, yielded, rigid, fields, edge, loose, outside)
+    np.add.at(shares, (layouts.which, owner), np.nan_to_num(reaction))
+    fields = group.fields(forward, shares, parts, pressure)
+    yielded = reaction * softness[owner] + (0.0 if settled is None else settled)
+    return Response(group, layouts, pressure, reaction, yielded, rigid, fields, edge, loose, outside)
 
 
 @dataclass(frozen=True)
 class Load:
-    """What the anchors must hold: the pinned plate's deflection at each (anchors,), less settlement; and the resultant."""
+    """What the anchors must hold: the pinned plate's deflection at each (anchors,), less settlement; and the resultant of
+    each layout (m, 3)."""
 
     moved: Array
     resultant: Array
@@ -172,5 +188,5 @@ def _forces(layouts: Layouts, flexibility: Array, softness: Array, load: Load,
         some, places = some[sound], places[sound]
         at = which[places]
         matrix = system(points[at], flexibility[at[:, :, None], at[:, None, :]], softness[some, None] * np.ones(n))
-        reaction[places], rigid[some] = balance(matrix, load.moved[places], load.resultant)
+        reaction[places], rigid[some] = balance(matrix, load.moved[places], load.resultant[some])
     return reaction, rigid, loose

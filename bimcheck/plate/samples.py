@@ -9,7 +9,7 @@ import numpy as np
 import shapely
 from scipy import sparse
 
-from bimcheck.plate.hermite import Array, Grid, Index, cubics, locate, patch, weights
+from bimcheck.plate.hermite import Array, Grid, Index, along, cubics, locate, patch, weights
 
 GAUSS = 0.5 - np.sqrt(1 / 12)  # where a cubic's second derivative is most accurate in a cell
 INWARD = 1e-6  # points of the outline are read just inside, in cells
@@ -18,8 +18,9 @@ ORDERS = ((0, 0), (2, 0), (0, 2), (1, 1))
 
 @dataclass(frozen=True)
 class Sampler:
-    """points (p, 2) in plate units; outline: which of them follow the outline; operators: (4, p by coefficients) sparse
-    for w and its second derivatives xx, yy, xy, none for a whole rectangle, which is read at its nodes."""
+    """points (p, 2) in plate units, (m, p, 2) where the grid is one of m; outline: which of them follow the outline;
+    operators: (4, p by coefficients) sparse for w and its second derivatives xx, yy, xy, none for a whole rectangle,
+    which is read at its nodes."""
 
     grid: Grid
     points: Array
@@ -38,12 +39,18 @@ class Sampler:
 def sampler(grid: Grid, polygon: shapely.Polygon, whole: bool) -> Sampler:
     """Sampling points of a plate, and what reads fields there."""
     if whole:
-        x, y = grid.nodes
-        points = np.stack(np.meshgrid(x, y, indexing="ij"), axis=-1).reshape(-1, 2)
-        return Sampler(grid, points, _frame(grid.nx, grid.ny), ())
+        return at_nodes(grid)
     inside, outline = _inside(grid, polygon), outline_points(grid, polygon)
     points = np.concatenate([inside, outline])
     return Sampler(grid, points, len(inside) + np.arange(len(outline)), _operators(grid, points))
+
+
+def at_nodes(grid: Grid) -> Sampler:
+    """What reads whole rectangles, one or several of equal numbers of cells."""
+    x, y = grid.nodes
+    points = np.empty((*x.shape[:-1], grid.nx + 1, grid.ny + 1, 2))
+    points[..., 0], points[..., 1] = x[..., :, None], y[..., None, :]
+    return Sampler(grid, points.reshape(*x.shape[:-1], -1, 2), _frame(grid.nx, grid.ny), ())
 
 
 def _operators(grid: Grid, points: Array) -> tuple[sparse.csr_matrix, ...]:
@@ -56,9 +63,10 @@ def _operators(grid: Grid, points: Array) -> tuple[sparse.csr_matrix, ...]:
 
 def _at_nodes(grid: Grid, fields: Array) -> tuple[Array, Array, Array, Array]:
     m = len(fields)
-    xx = curvature(grid.nx) @ fields[:, :, ::2] / grid.hx**2
-    yy = fields[:, ::2, :] @ curvature(grid.ny).T / grid.hy**2
-    xy = fields[:, 1::2, 1::2] / (grid.hx * grid.hy)
+    hx, hy = along(grid.hx, 3), along(grid.hy, 3)
+    xx = curvature(grid.nx) @ fields[:, :, ::2] / hx**2
+    yy = fields[:, ::2, :] @ curvature(grid.ny).T / hy**2
+    xy = fields[:, 1::2, 1::2] / (hx * hy)
     return fields[:, ::2, ::2].reshape(m, -1), xx.reshape(m, -1), yy.reshape(m, -1), xy.reshape(m, -1)
 
 

@@ -38,9 +38,9 @@ def system(anchors: Array, flexibility: Array, softness: Array) -> Array:
 
 def balance(matrix: Array, pressed: Array, resultant: Array) -> tuple[Array, Array]:
     """Reactions (m, n, ...) and rigid movements (m, 3, ...) for deflections `pressed` (m, n, ...) at the anchors and the
-    load's `resultant` (3, ...)."""
+    loads' `resultant` (m, 3, ...)."""
     m, n = pressed.shape[:2]
-    right = np.concatenate([pressed, np.broadcast_to(-resultant, (m, *resultant.shape))], axis=1)
+    right = np.concatenate([pressed, -resultant], axis=1)
     columns = right.reshape(m, n + 3, -1)
     solution = np.linalg.solve(matrix, columns).reshape(right.shape)
     return solution[:, :n], solution[:, n:]

@@ -23,7 +23,7 @@ def _coefficients(g: Grid, x: list[np.ndarray], y: list[np.ndarray]) -> np.ndarr
 
 
 def _average(plate: Plate, field: np.ndarray, at: list[float], radius: float) -> np.ndarray:
-    return discs.averages(plate, field.reshape(1, -1), np.array([at]), np.array([radius]), np.zeros(1, dtype=int))[0]
+    return discs.averages(plate.grid, field.reshape(1, -1), np.array([at]), np.array([radius]), np.zeros(1, dtype=int))[0]
 
 
 def test_averages_of_quadratic_and_quartic_fields() -> None:
