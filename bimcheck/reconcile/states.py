@@ -60,7 +60,8 @@ def reconcile(issues: Table, elements: Table, previous: Table | None = None, typ
     verdicts = [_verdict(s, more, before.get(i), people.get(i, {})) for i, s, more in figures]
     named = now.with_columns(issue=np.array(ids, dtype=object), **_columns(verdicts))
     whole = _with_past(named, elements, before, people, seen(elements, scope or Scope(), before.values()))
-    return whole.with_columns(rank=ranks(whole, typed, before))
+    rank, by_hand = ranks(whole, typed, before)
+    return whole.with_columns(rank=rank, by_hand=np.full(whole.n, int(by_hand)))
 
 
 def default_key(row: Mapping[str, Any]) -> tuple[Any, ...]:
@@ -69,18 +70,19 @@ def default_key(row: Mapping[str, Any]) -> tuple[Any, ...]:
     return (_LAST.get(row["state"], 0), _GRAVE.index(row["severity"]), *place)
 
 
-def ranks(issues: Table, typed: Table | None, before: Mapping[str, Mapping[str, Any]]) -> np.ndarray:
-    """(n,) place of each issue in the list: as people sorted it, with new ones on top; the default order where they did not."""
+def ranks(issues: Table, typed: Table | None, before: Mapping[str, Mapping[str, Any]]) -> tuple[np.ndarray, bool]:
+    """(n,) place of each issue in the list, and whether people sorted it: as they did, with new ones on top; else the default order."""
     rows = list(_by_id(issues).values())
     order = sorted(range(len(rows)), key=lambda k: default_key(rows[k]))
     theirs = [i for i in (typed["issue"].tolist() if typed is not None else []) if i in before]
     keys = [default_key(before[i]) for i in theirs]
-    if keys != sorted(keys):
+    by_hand = keys != sorted(keys) or any(before[i].get("by_hand", 0) == 1 for i in theirs)
+    if by_hand:
         place = {i: k for k, i in enumerate(theirs)}
         order.sort(key=lambda k: place.get(rows[k]["issue"], -1))
     out = np.empty(len(rows), dtype=np.int64)
     out[order] = np.arange(len(rows))
-    return out
+    return out, by_hand
 
 
 @dataclass(frozen=True)

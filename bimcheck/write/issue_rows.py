@@ -8,6 +8,7 @@ import json
 import math
 import os
 from collections.abc import Iterator, Mapping, Sequence
+from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
@@ -77,6 +78,7 @@ def write_text(path: Path, text: str) -> Path:
         part.write_text(text, encoding="utf-8", newline="")
         os.replace(part, path)
     except OSError as problem:
-        part.unlink(missing_ok=True)
+        with suppress(OSError):
+            part.unlink(missing_ok=True)
         raise InputError(f"cannot be written: {problem.strerror}", str(path), "close the program that has it open") from problem
     return path

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Mapping, Sequence
+from contextlib import suppress
 from pathlib import Path
 from typing import Any, Protocol
 
@@ -53,7 +54,8 @@ def write_issues_workbook(path: Path, book: IssueBook) -> Path:
             _fill(Book(workbook, str(book.facts.get("units", "si"))), book, filters)
         os.replace(part, path)
     except (OSError, XlsxWriterException) as problem:
-        part.unlink(missing_ok=True)
+        with suppress(OSError):
+            part.unlink(missing_ok=True)
         raise InputError(f"cannot be written: {problem}", str(path), "close the program that has it open") from problem
     return path
 

@@ -144,17 +144,12 @@ class Book:
     def _filled(self, sheet: RowsSheet, fields: Sequence[Field], rows: Table, links: Links | None, filters: Mapping[str, Sequence[str]]) -> None:
         linked = links.column if links else ""
         shown = {f.name: set(filters[f.heading(self.units)]) for f in fields if f.heading(self.units) in filters}
-        sheet.pour(self._rows(fields, rows, linked, shown), rows.n, len(fields) - 1)
+        targets = _targets(links, rows, [f.name for f in fields]) if links else ()
+        sheet.pour(self._rows(fields, rows, linked, shown), targets, rows.n, len(fields) - 1)
         sheet.autofilter(0, 0, rows.n, len(fields) - 1)
         for k, field in enumerate(fields):
             if field.name in shown:
                 sheet.filter_column_list(k, sorted(t or "Blanks" for t in shown[field.name]))
-        if links:
-            at = [f.name for f in fields].index(links.column)
-            for k, text in enumerate(plain_texts(rows[links.column][:LINKS])):
-                target = links.to(k) if text else ""
-                if target:
-                    sheet.write_url(k + 1, at, target, self.look("link"), text[:LONGEST])
 
     def _rows(self, fields: Sequence[Field], rows: Table, linked: str, shown: Mapping[str, set[str]]) -> Iterator[str]:
         for start in range(0, rows.n, BATCH):
@@ -195,6 +190,15 @@ class Book:
                 sheet.write_string(row, column, text, self.look(look if look in LOOKS else "text"))
         elif value is not None and not math.isnan(value):
             sheet.write_number(row, column, float(value), self.look(look))
+
+
+def _targets(links: Links, rows: Table, names: Sequence[str]) -> Iterator[tuple[int, int, str, str]]:
+    """Row, column, target and text of the links that a sheet can hold."""
+    column = names.index(links.column)
+    for k, text in enumerate(plain_texts(rows[links.column][:LINKS])):
+        target = links.to(k) if text else ""
+        if target:
+            yield k + 1, column, target, text[:LONGEST]
 
 
 def _rounded(column: Any, by: float) -> list[Any]:

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from typing import Any
 from xml.sax.saxutils import escape
 
@@ -25,11 +25,16 @@ _ESCAPED = re.compile("_(x[0-9A-Fa-f]{4}_)")  # would be read as a character
 class RowsSheet(Worksheet):
     """A sheet that takes rows ready-made, after the headings."""
 
-    def pour(self, rows: Iterator[str], last_row: int, last_column: int) -> None:
-        """rows: XML of the rows from the second to `last_row` (counted from 0)."""
+    def pour(self, rows: Iterator[str], links: Iterable[tuple[int, int, str, str]], last_row: int, last_column: int) -> None:
+        """rows: XML of the rows from the second to `last_row` (counted from 0).  links: row, column, target, text of the cell."""
+        self._check_dimensions(last_row, last_column)
         self._write_single_row(last_row + 1)  # the headings leave the library's hands
         self.row_data_fh.writelines(rows)
-        self._check_dimensions(last_row, last_column)
+        for row, column, target, text in links:
+            self.previous_row = row  # the library takes links only from rows that it has not let go of
+            self.write_url(row, column, target, None, text)
+            self.table.clear()  # their cells are written already
+        self.previous_row = last_row + 1
 
 
 def text_cells(values: Sequence[str], column: int, style: int, blank: str = "") -> list[tuple[str, str]]:

@@ -86,6 +86,10 @@ def test_peoples_order_is_kept_with_new_ones_on_top() -> None:
     assert order[1:] == sheet["issue"].tolist() and order[0] not in sheet["issue"].tolist()
     untouched = reconcile(table(*three), elements(), before, typed(before).take(np.argsort(before["rank"])))
     assert untouched["rank"].tolist() == before["rank"].tolist()
+    # Of the three only one is left: its order is the default one by chance, and people's order still counts when they come back.
+    lone = reconcile(table(three[0]), elements(), got, typed(got).take(np.argsort(got["rank"])))
+    back = reconcile(table(*three), elements(), lone, typed(lone).take(np.argsort(lone["rank"])))
+    assert [i for i in back["issue"][np.argsort(back["rank"])] if i in sheet["issue"]] == sheet["issue"].tolist()
 
 
 def test_names_are_put_beside_and_what_the_finding_says_comes_first() -> None:

@@ -74,6 +74,18 @@ def test_numbers_are_numbers_and_sheets_hold_what_was_found(tmp_path: Path) -> N
     assert values(path, "Assumptions")[0]["Setting"] == "wind.v_b0_m_s"
 
 
+def test_every_reader_sees_every_row_and_links_lead_somewhere(tmp_path: Path) -> None:
+    path = write_issues_workbook(tmp_path / "issues.xlsx", two())
+    assert read_typed(path)["issue"].tolist() == [r["Issue"] for r in values(path, "Issues")] and read_typed(path).n == 2
+    book = load_workbook(path)
+    titles = [c.value for c in book["Issues"][1]]
+    links = {c.value: c.hyperlink.location for c in [r[titles.index("GUID")] for r in book["Issues"].iter_rows(min_row=2)]}
+    guids = {r["GUID"]: f"'Panels'!A{k}" for k, r in enumerate(values(path, "Panels"), start=2)}
+    assert links and all(guids[g] == to for g, to in links.items())
+    assert book["Groups"]["B2"].hyperlink.location == "'Group members'!A2"
+    assert [sum(c.hyperlink is not None for r in book[s] for c in r) for s in ("Issues", "Joints", "Groups")] == [2, 2, 1]
+
+
 def test_same_content_same_bytes(tmp_path: Path) -> None:
     a, b = (write_issues_workbook(tmp_path / f"{k}.xlsx", two()) for k in "ab")
     assert a.read_bytes() == b.read_bytes()
