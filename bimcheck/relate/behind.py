@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import numpy as np
 import shapely
 
-from bimcheck.core.tables import Ragged, Table, segment
+from bimcheck.core.tables import Ragged, Table, concat, segment
 from bimcheck.relate.clip import Polygons, clip, triangles
 from bimcheck.relate.facts import Floats, Ints, table_of
 from bimcheck.relate.frames import dot
@@ -13,6 +15,7 @@ from bimcheck.relate.joints import SHARE_LEAST, rectangular
 
 UNSEEN = ("ignored", "opening")  # roles that never stand in the way
 SUPPORTS = {"rail": 1.0, "bracket": 2.0}
+AT_ONCE = 40_000  # triangles looked at together: they stay near the processor and hardly count in memory
 BLOCKING = ("member", "frame", "slab", "wall", "service")
 
 
@@ -24,9 +27,29 @@ def find_behind(panels: Table, obstacles: Table, depth: float) -> Table:
     whole body along the normal), edge_on (a frame that stands square to the panel: a window round the corner).
     """
     panel, obstacle = _candidates(panels, obstacles, depth)
-    local, pair = _triangles(panels, obstacles, panel, obstacle, depth)
-    local, pair = _inside(panels, local, pair, panel)
-    return _with_bodies(panels, obstacles, _measured(local, pair, panel, obstacle))
+    pieces = _pieces(panels, np.unique(panel))
+    many = obstacles["triangles"].lengths[obstacle] if len(obstacle) else np.zeros(0, int)
+    cuts = np.searchsorted(np.cumsum(many), np.arange(AT_ONCE, int(many.sum()), AT_ONCE)) + 1
+    bounds = np.unique(np.r_[0, cuts, len(panel)])
+    found = [_part(panels, obstacles, panel[a:b], obstacle[a:b], pieces, depth) for a, b in pairwise(bounds.tolist())]
+    return concat("behind", found or [_part(panels, obstacles, panel, obstacle, pieces, depth)])
+
+
+def _part(panels: Table, obstacles: Table, panel: Ints, obstacle: Ints, pieces: dict[str, np.ndarray], depth: float) -> Table:
+    """`find_behind` for some of the pairs."""
+    corner, pair = _triangles(panels, obstacles, panel, obstacle)
+    low, high = (f(f(corner[:, 0], corner[:, 1]), corner[:, 2]) for f in (np.minimum, np.maximum))
+    row = panel[pair]
+    limit = np.column_stack([panels["width"][row], panels["height"][row], np.full(len(row), depth)])
+    meets = _every((high >= 0) & (low <= limit))
+    whole = meets & _every((low >= 0) & (high <= limit)) & pieces["plain"][row]
+    cut = meets & ~whole
+    part, owner = _cut(*_slab(triangles(corner[cut].reshape(-1, 9)), pair[cut], depth), panel, pieces)
+    ends = _ends(part)
+    inside = _extents(np.concatenate([low[whole], ends[0]]), np.concatenate([high[whole], ends[1]]),
+                      np.concatenate([pair[whole], owner]), len(panel))
+    role = obstacles["role"][obstacle] if obstacles.n else np.zeros(0, dtype=object)
+    return _found(panel, obstacle, inside, _extents(low, high, pair, len(panel)), role)
 
 
 def _zones(panels: Table, depth: float) -> Floats:
@@ -60,21 +83,24 @@ def _candidates(panels: Table, obstacles: Table, depth: float) -> tuple[Ints, In
     return panel[order], obstacle[order]
 
 
-def _triangles(panels: Table, obstacles: Table, panel: Ints, obstacle: Ints, depth: float) -> tuple[Polygons, Ints]:
-    """Triangles of the pairs in the panel's frame (x, y, mm behind the rear face), cut to 0..depth."""
-    body: Ragged = obstacles["triangles"]
-    pair = np.repeat(np.arange(len(panel)), body.lengths[obstacle])
-    index = body.offsets[obstacle][pair] + np.arange(len(pair)) - np.searchsorted(pair, pair)
-    corner = body.values[index].reshape(-1, 3, 3)
-    zone = _zones(panels, depth)[panel[pair]]
-    near = ((corner.min(axis=1) <= zone[:, 3:]) & (corner.max(axis=1) >= zone[:, :3])).all(axis=1)
-    pair, corner = pair[near], corner[near]
-    row = panel[pair]
-    away = corner - panels["origin"][row][:, None, :]
-    axes = np.stack([panels["u"][row], panels["v"][row], -panels["n"][row]], axis=1)
-    local = np.einsum("mki,mji->mkj", away, axes)
-    local[:, :, 2] -= panels["thickness"][row][:, None]
-    part = triangles(local.reshape(-1, 9))
+def _triangles(panels: Table, obstacles: Table, panel: Ints, obstacle: Ints) -> tuple[Floats, Ints]:
+    """Triangles (m, 3, 3) of the pairs in the panel's frame (x, y, mm behind the rear face), and the pair of each."""
+    if not len(panel):
+        return np.zeros((0, 3, 3)), np.zeros(0, int)
+    bodies: Ragged = obstacles["triangles"].take(obstacle)
+    pair, axes, start = bodies.rows, *_frames(panels, panel)
+    return (bodies.values.reshape(-1, 3, 3) - start[pair, None]) @ axes[pair], pair
+
+
+def _frames(panels: Table, panel: Ints) -> tuple[Floats, Floats]:
+    """(k, 3, 3) columns u, v, -n and (k, 3) origins on the rear face."""
+    n = panels["n"][panel]
+    axes = np.stack([panels["u"][panel], panels["v"][panel], -n], axis=2)
+    return axes, panels["origin"][panel] - panels["thickness"][panel, None] * n
+
+
+def _slab(part: Polygons, pair: Ints, depth: float) -> tuple[Polygons, Ints]:
+    """Cut to 0..depth behind the rear face."""
     for direction, limit in ((-1.0, 0.0), (1.0, depth)):
         normal = np.tile([0.0, 0.0, direction], (len(part.count), 1))
         part = clip(part, normal, np.full(len(normal), limit))
@@ -83,14 +109,9 @@ def _triangles(panels: Table, obstacles: Table, panel: Ints, obstacle: Ints, dep
     return part, pair
 
 
-def _inside(panels: Table, part: Polygons, pair: Ints, panel: Ints) -> tuple[Polygons, Ints]:
-    """Cut to the outline: convex pieces of it one by one."""
-    edges = _pieces(panels, np.unique(panel[pair]))
-    return _cut(part, pair, panel, edges)
-
-
 def _pieces(panels: Table, rows: Ints) -> dict[str, np.ndarray]:
-    """Convex pieces of the outlines: row, and (k, 4, 3) edges as outward normal and offset (triangles repeat one)."""
+    """Convex pieces of the outlines by rising row, (k, 4, 3) edges as outward normal and offset (triangles repeat one);
+    plain: (n,) which panels are rectangles."""
     plain = rectangular(panels["outline"])
     whole = rows[plain[rows]]
     w, h = panels["width"][whole], panels["height"][whole]
@@ -102,7 +123,8 @@ def _pieces(panels: Table, rows: Ints) -> dict[str, np.ndarray]:
         pieces = _convex(panels["outline"][r])
         owner.append(np.full(len(pieces), r))
         cut.append(pieces)
-    return {"row": np.concatenate(owner), "edges": np.concatenate(cut)}
+    order = np.argsort(np.concatenate(owner), kind="stable")
+    return {"row": np.concatenate(owner)[order], "edges": np.concatenate(cut)[order], "plain": plain}
 
 
 def _convex(outline: Floats) -> Floats:
@@ -119,8 +141,7 @@ def _convex(outline: Floats) -> Floats:
 
 
 def _cut(part: Polygons, pair: Ints, panel: Ints, pieces: dict[str, np.ndarray]) -> tuple[Polygons, Ints]:
-    order = np.argsort(pieces["row"], kind="stable")
-    owner, edges = pieces["row"][order], pieces["edges"][order]
+    owner, edges = pieces["row"], pieces["edges"]
     first = np.searchsorted(owner, panel[pair])
     many = np.searchsorted(owner, panel[pair], side="right") - first
     source = np.repeat(np.arange(len(pair)), many)
@@ -134,31 +155,36 @@ def _cut(part: Polygons, pair: Ints, panel: Ints, pieces: dict[str, np.ndarray])
     return part, pair
 
 
-def _measured(part: Polygons, pair: Ints, panel: Ints, obstacle: Ints) -> Table:
-    used = part.used[:, :, None]
-    low = np.where(used, part.points, np.inf).min(axis=1, initial=np.inf)
-    high = np.where(used, part.points, -np.inf).max(axis=1, initial=-np.inf)
-    count = len(panel)
-    least = np.column_stack([segment(np.minimum, low[:, k], pair, count, np.nan) for k in range(3)])
-    most = np.column_stack([segment(np.maximum, high[:, k], pair, count, np.nan) for k in range(3)])
-    # A body that only touches the prism from beside is not behind the panel.
-    real = np.flatnonzero((most[:, 0] - least[:, 0] > SHARE_LEAST) & (most[:, 1] - least[:, 1] > SHARE_LEAST))
+def _every(flags: np.ndarray) -> np.ndarray:
+    """(m,) of (m, 3): far quicker by the column than along the row."""
+    return flags[:, 0] & flags[:, 1] & flags[:, 2]
+
+
+def _ends(part: Polygons) -> tuple[Floats, Floats]:
+    """(m, 3) least and greatest coordinates of each polygon; vertices that are not used count as the first one."""
+    low, high = part.points[:, 0].copy(), part.points[:, 0].copy()
+    for k in range(1, part.points.shape[1]):
+        at = np.where((part.count > k)[:, None], part.points[:, k], part.points[:, 0])
+        np.minimum(low, at, out=low)
+        np.maximum(high, at, out=high)
+    return low, high
+
+
+def _extents(low: Floats, high: Floats, pair: Ints, count: int) -> tuple[Floats, Floats]:
+    """(count, 3) least and greatest coordinates by pair, nan where there are none."""
+    return (np.column_stack([segment(np.minimum, low[:, k], pair, count, np.nan) for k in range(3)]),
+            np.column_stack([segment(np.maximum, high[:, k], pair, count, np.nan) for k in range(3)]))
+
+
+def _found(panel: Ints, obstacle: Ints, inside: tuple[Floats, Floats], body: tuple[Floats, Floats], role: np.ndarray) -> Table:
+    """The table, without bodies that only touch the prism from beside."""
+    least, most = inside
+    size = most - least
+    real = np.flatnonzero((size[:, 0] > SHARE_LEAST) & (size[:, 1] > SHARE_LEAST))
+    whole = (body[1] - body[0])[real]
     return table_of("behind", panel=panel[real], obstacle=obstacle[real], x0=least[real, 0], y0=least[real, 1],
-                    x1=most[real, 0], y1=most[real, 1], near=least[real, 2], far=most[real, 2])
-
-
-def _with_bodies(panels: Table, obstacles: Table, found: Table) -> Table:
-    """Add what the whole body says, beyond the zone."""
-    bodies: Ragged = obstacles["triangles"].take(found["obstacle"]) if found.n else Ragged.of([], (9,))
-    row = found["panel"][np.repeat(bodies.rows, 3)]
-    corner = bodies.values.reshape(-1, 3)
-    size = []
-    for axis in ("n", "u"):
-        along = dot(corner, panels[axis][row])
-        starts = 3 * bodies.offsets[:-1]
-        size.append(np.maximum.reduceat(along, starts) - np.minimum.reduceat(along, starts) if found.n else np.zeros(0))
-    frame = obstacles["role"][found["obstacle"]] == "frame" if found.n else np.zeros(0, bool)
-    return found.with_columns(depth=size[0], edge_on=frame & (size[0] > size[1]))
+                    x1=most[real, 0], y1=most[real, 1], near=least[real, 2], far=most[real, 2],
+                    depth=whole[:, 2], edge_on=(role[real] == "frame") & (whole[:, 2] > whole[:, 0]))
 
 
 def supports(behind: Table, obstacles: Table, count: int, reach: float) -> Ragged:
