@@ -74,7 +74,7 @@ def covering_tests(material_index: count, t_bending: mm, embedment: mm, *, tests
     return group, edge[group], spacing[group]
 
 
-def _tested(test: Any, which: str, format: str, eta: float) -> float:
+def tested(test: Any, which: str, format: str, eta: float) -> float:
     """N, times the conditioning factors where the series was not conditioned itself; nan where the test does not state what the safety format asks for."""
     if which == "shear":
         stated = test.shear_kN
@@ -90,7 +90,7 @@ def _look_up(which: str, group: Ints, edge: Array, spacing: Array, tests: Sequen
     for g in np.unique(group[group >= 0]):
         rows = group == g
         same = [t for t in tests if (t.material, t.thickness, t.embedment) == (tests[g].material, tests[g].thickness, tests[g].embedment)]
-        out[rows] = resistance(edge[rows], spacing[rows], same, lambda t, g=g: _tested(t, which, format, tests[g].eta))
+        out[rows] = resistance(edge[rows], spacing[rows], same, lambda t, g=g: tested(t, which, format, tests[g].eta))
     return out
 
 
