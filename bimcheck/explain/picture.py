@@ -17,15 +17,16 @@ import shapely
 from bimcheck.core.errors import InputError
 from bimcheck.explain import combos
 from bimcheck.explain.context import Context
-from bimcheck.explain.quantity import Quantity, quantity
+from bimcheck.explain.quantity import FORCE, Quantity, quantity
 from bimcheck.plate.fineness import cells_for
 from bimcheck.plate.points import solve, values_at
 from bimcheck.plate.shape import build
 from bimcheck.write.elevation_parts import RAMP, classes, dimension, ink, label, line, num, rings_path, tag, upright_dimension
 
-LONG, MARGIN, TOP, LEGEND = 620.0, 70.0, 84.0, 190.0  # px
+LONG, MARGIN, TOP, LEGEND = 620.0, 70.0, 84.0, 330.0  # px
+COLUMNS = (0.0, 30.0, 82.0, 152.0, 222.0)  # of the table of anchors, px
+TALL = 470.0  # px, what legend and table need
 CELLS = 72  # of the picture along the longest side
-FIT = 0.95  # of a label's room
 
 Array = np.ndarray
 
@@ -47,7 +48,7 @@ class Frame:
 
     @property
     def size(self) -> tuple[float, float]:
-        return 2 * MARGIN + self.width * self.scale + LEGEND, TOP + self.height * self.scale + MARGIN
+        return MARGIN + self.width * self.scale + LEGEND, TOP + max(self.height * self.scale + MARGIN, TALL)
 
 
 @dataclass(frozen=True)
@@ -117,7 +118,7 @@ def svg(context: Context) -> str:
 
 def _title(context: Context, field: Field | None) -> Iterator[str]:
     get = lambda name: str(context.value("panels", name) or "")  # noqa: E731
-    yield label(MARGIN, 20, f"{get('mark') or get('name')}   {get('material')}, {context.shown('panels', 'thickness')}   {get('pattern_selected') or 'no'} anchors   seen from the REAR", 13, "start")
+    yield label(MARGIN, 20, f"{get('mark') or get('name')}: {get('material')}, {context.shown('panels', 'thickness')}, {get('pattern_selected') or 'no'} anchors, seen from the REAR", 13, "start")
     u = context.number("utilisation")
     yield label(MARGIN, 38, f"{get('result')}: {get('governing_check') or get('reason')}{'' if np.isnan(u) else f', utilisation {u:.3g}'}", 11, "start")
     if field is not None:
@@ -140,31 +141,28 @@ def _outline(context: Context, frame: Frame) -> Iterator[str]:
 
 
 def _anchors(context: Context, frame: Frame, field: Field | None) -> Iterator[str]:
-    points = anchors_of(context)
-    for k, (row, (x, y)) in enumerate(zip(context.anchors, frame.px(points), strict=True)):
+    """Discs, names, and an arrow down where an anchor carries weight."""
+    for k, (row, (x, y)) in enumerate(zip(context.anchors, frame.px(anchors_of(context)), strict=True)):
         at = context.at(int(row))
         disc = 4.0 if field is None else max(4.0, float(np.nan_to_num(field.radius[k])) * frame.scale)
         yield tag("circle", cx=float(x), cy=float(y), r=disc, fill="#ffffff", fill_opacity=0.85, stroke="#000000", stroke_width=0.5)
         yield tag("circle", cx=float(x), cy=float(y), r=2.5, fill="#000000")
-        yield from _said(at, float(x), float(y), None if field is None else float(field.at_anchor[k]), frame)
+        yield label(float(x), float(y) - 6, f"A{at.value('anchors', 'slot')}", 11)
+        if at.number("V_Ed", "anchors") > 0:
+            yield line(float(x), float(y), float(x), float(y) + 22, width=1.4)
+            yield tag("path", d=f"M{num(x - 4)} {num(y + 16)} L{num(x)} {num(y + 24)} L{num(x + 4)} {num(y + 16)} Z", fill="#000000")
 
 
-def _said(at: Context, x: float, y: float, m: float | None, frame: Frame) -> Iterator[str]:
-    """Name and forces beside an anchor, on the side with more room; a weight carried as an arrow down."""
-    right = x < MARGIN + frame.width * frame.scale / 2
-    lines = [f"A{at.value('anchors', 'slot')} {at.value('anchors', 'role')}", f"N {at.shown('anchors', 'N_Ed')}"]
-    V = at.number("V_Ed", "anchors")
-    lines += [f"V {at.shown('anchors', 'V_Ed')}"] if V > 0 else []
-    lines += [f"m {Quantity(m * 1e3, quantity(1.0, 'N').dims, True).shown(at.units)}"] if m is not None and np.isfinite(m) else []
-    width = 5.6 * max(map(len, lines))
-    left = x + 8 if right else x - 8 - width
-    top = y - 6 * len(lines)
-    yield tag("rect", x=left - 2, y=top, width=width + 4, height=12.0 * len(lines) + 3, fill="#ffffff", fill_opacity=0.8)
-    for i, text in enumerate(lines):
-        yield label(left, top + 11 + 12 * i, text, 10, "start")
-    if V > 0:
-        yield line(x, y, x, y + 22, width=1.4)
-        yield tag("path", d=f"M{num(x - 4)} {num(y + 16)} L{num(x)} {num(y + 24)} L{num(x + 4)} {num(y + 16)} Z", fill="#000000")
+def _table(context: Context, field: Field | None, x: float, top: float) -> Iterator[str]:
+    """Anchor, role, design forces and moment."""
+    for column, text in zip(COLUMNS, ("", "role", "N_Ed", "V_Ed", "m"), strict=True):
+        yield label(x + column, top, text, 10, "start")
+    for k, row in enumerate(context.anchors):
+        at = context.at(int(row))
+        m = "" if field is None or not np.isfinite(field.at_anchor[k]) else Quantity(float(field.at_anchor[k]) * 1e3, FORCE, True).shown(at.units)
+        cells = (f"A{at.value('anchors', 'slot')}", str(at.value("anchors", "role")), *(at.shown("anchors", c) for c in ("N_Ed", "V_Ed")), m)
+        for column, text in zip(COLUMNS, cells, strict=True):
+            yield label(x + column, top + 14 * (k + 1), text, 10, "start")
 
 
 def _dimensions(context: Context, frame: Frame) -> Iterator[str]:
@@ -189,6 +187,7 @@ def _legend(context: Context, frame: Frame, field: Field | None) -> Iterator[str
     x = MARGIN + frame.width * frame.scale + 24
     if field is None:
         yield label(x, TOP + 14, "no moments to show", 10, "start")
+        yield from _table(context, field, x, TOP + 40) if len(context.anchors) else ()
         return
     near = np.linalg.norm(field.points[:, None] - anchors_of(context), axis=-1) < np.nan_to_num(field.radius)
     steps = classes(field.m[~near.any(axis=1)])
@@ -203,6 +202,7 @@ def _legend(context: Context, frame: Frame, field: Field | None) -> Iterator[str
     below = TOP + 50 + 20 * (len(steps.edges) - 1)
     for i, text in enumerate(("white discs: where the field", "is averaged about an anchor;", "m there at the design radius,", "without the clip's own moment", "and misfit; rigid supports")):
         yield label(x, below + 13 * i, text, 9, "start")
+    yield from _table(context, field, x, below + 90)
 
 
 def write(context: Context, folder: Path) -> Path:
