@@ -72,7 +72,8 @@ def averages(grid: Grid, fields: Array, points: Array, radius: Array, owner: Ind
     slope_x = np.einsum("kcpa,kcpa->kcp", values, around.in_x[same])
     slope_y = np.einsum("kcpa,kcpa->kcp", values, around.in_y[same])
     normal_x, normal_y = np.cos(angle), np.sin(angle)
-    return np.stack([slope_x @ normal_x, slope_y @ normal_y, 0.5 * (slope_x @ normal_y + slope_y @ normal_x)], axis=-1)
+    xx, yy, xy, yx = (np.einsum("kcp,p->kc", s, n) for s, n in ((slope_x, normal_x), (slope_y, normal_y), (slope_x, normal_y), (slope_y, normal_x)))
+    return np.stack([xx, yy, 0.5 * (xy + yx)], axis=-1)
 
 
 def components(average: Array, nu: Array | float) -> tuple[Array, Array]:

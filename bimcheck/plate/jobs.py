@@ -7,8 +7,10 @@ import os
 from collections.abc import Sequence
 from concurrent.futures import ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
-from dataclasses import dataclass, field
+from contextlib import suppress
+from dataclasses import dataclass, field, replace
 from itertools import pairwise
+from multiprocessing import parent_process
 from pathlib import Path
 
 import numpy as np
@@ -17,14 +19,16 @@ from threadpoolctl import threadpool_limits
 from bimcheck.core.errors import InputError
 from bimcheck.plate import cache
 from bimcheck.plate.canonical import STEP, Canonical, Key, canonical
-from bimcheck.plate.fineness import cells_for
+from bimcheck.plate.fineness import cells_for, cells_in_boxes
+from bimcheck.plate.group import Group
 from bimcheck.plate.hermite import Array
 from bimcheck.plate.points import solve_many
 from bimcheck.plate.records import length, pack, unpack
-from bimcheck.plate.shape import build
+from bimcheck.plate.shape import build, even_cells
 from bimcheck.plate.solutions import Solutions, join, refused
 
 SPRING_STEP = np.log(1.05)  # springs over D are binned to 5 %
+TOGETHER = 4e6  # coefficients of factors held at once, 8 bytes each
 ALONE = 300  # shapes below which a second process does not pay for its start
 
 
@@ -57,6 +61,14 @@ class _Work:
     lost: tuple[int, ...]
     settled: tuple[int, ...]
     keys: tuple[bytes, ...] = field(default=())
+
+    @property
+    def box(self) -> tuple[int, int] | None:
+        """Sides of a rectangle, None for other outlines."""
+        if len(self.rings) != 1 or len(self.rings[0]) != 8:
+            return None
+        _, _, w, _, _, h, _, _ = ring = self.rings[0]
+        return (w, h) if ring == (0, 0, w, 0, w, h, 0, h) and w > 0 and h > 0 else None
 
     def only(self, rows: Sequence[int]) -> _Work:
         parts = {n: tuple(getattr(self, n)[k] for k in rows) for n in ("anchors", "spring", "lost", "settled", "keys")}
@@ -109,20 +121,70 @@ def _together(parts: Sequence[_Work]) -> _Work:
 
 
 def _solve(works: Sequence[_Work], processes: int | None) -> dict[bytes, bytes]:
-    processes = processes or (1 if len(works) < ALONE else os.cpu_count() or 1)
-    done = _in_processes(works, processes) if processes > 1 and len(works) > 1 else None
+    tasks = _tasks(works)
+    if not processes:
+        processes = 1 if len(works) < ALONE or parent_process() is not None else os.cpu_count() or 1
+    done = _in_processes(tasks, processes) if processes > 1 and len(tasks) > 1 else None
     with threadpool_limits(1):  # bands are too narrow to share out: more threads wait for one another, up to 20 times
-        done = [_records(work) for work in works] if done is None else done
-    return {key: record for work, records in zip(works, done, strict=True) for key, record in zip(work.keys, records, strict=True)}
+        done = [_task(task) for task in tasks] if done is None else done
+    return {key: record for task, records in zip(tasks, done, strict=True)
+            for key, record in zip((k for work in task for k in work.keys), records, strict=True)}
 
 
-def _in_processes(works: Sequence[_Work], processes: int) -> list[list[bytes]] | None:
+def _in_processes(tasks: Sequence[Sequence[_Work]], processes: int) -> list[list[bytes]] | None:
     """None where this machine allows no further processes."""
     try:
         with ProcessPoolExecutor(processes, initializer=threadpool_limits, initargs=(1,)) as pool:
-            return list(pool.map(_records, works, chunksize=max(1, min(32, len(works) // processes))))
+            return list(pool.map(_task, tasks, chunksize=max(1, min(8, len(tasks) // processes))))
     except (OSError, NotImplementedError, BrokenProcessPool):
         return None
+
+
+def _tasks(works: Sequence[_Work]) -> list[list[_Work]]:
+    """What is solved in one go: rectangles of equal numbers of cells, some at a time; other outlines one by one."""
+    tasks = [[work] for work in works if work.box is None]
+    alike: dict[tuple[int, int, int, bool], list[_Work]] = {}
+    for piece in _pieces([work for work in works if work.box is not None]):
+        assert piece.box is not None
+        w, h = (side / max(piece.box) for side in piece.box)
+        alike.setdefault((piece.cells, *even_cells(w, h, piece.cells), piece.settled[0] >= 0), []).append(piece)
+    for (_, nx, ny, _), pieces in alike.items():
+        most = max(1, int(TOGETHER / (16 * (nx + 1) * (ny + 1) * (min(nx, ny) + 2))))
+        tasks += [pieces[i : i + most] for i in range(0, len(pieces), most)]
+    return tasks
+
+
+def _pieces(works: Sequence[_Work]) -> list[_Work]:
+    """Rectangles by the cells that their layouts need, with and without pressure."""
+    sizes = np.array([work.box for work in works], dtype=float).reshape(-1, 2)
+    counts = np.array([len(a) // 2 for work in works for a in work.anchors], dtype=np.int64)
+    anchors = np.array([v for work in works for a in work.anchors for v in a], dtype=float).reshape(-1, 2)
+    of = np.repeat(np.arange(len(works)), [len(work.keys) for work in works])
+    cells = cells_in_boxes(sizes[of], counts, anchors)
+    given = np.array([work.cells for work in works], dtype=np.int64)[of]
+    kind = np.where(given > 0, given, cells) * 2 + (np.array([k for work in works for k in work.settled], dtype=np.int64) >= 0)
+    first = np.searchsorted(of, np.arange(len(works) + 1))
+    out = []
+    for i, work in enumerate(works):
+        own = kind[first[i] : first[i + 1]]
+        out += [replace(work.only(np.flatnonzero(own == k).tolist()), cells=k // 2) for k in np.unique(own).tolist()]
+    return out
+
+
+def _task(works: Sequence[_Work]) -> list[bytes]:
+    """Records of the layouts of works that are solved in one go."""
+    if works[0].box is not None:
+        with suppress(InputError):  # each alone then: one must not stop those beside it
+            return pack(_in_one(works))
+    return [record for work in works for record in _records(work)]
+
+
+def _in_one(works: Sequence[_Work]) -> Solutions:
+    plates = tuple(build([np.reshape(r, (-1, 2)) * STEP for r in work.rings], work.nu, work.cells) for work in works)
+    group = Group(plates, np.repeat(np.arange(len(works)), [len(work.keys) for work in works]))
+    spring, lost, settled = ([v for work in works for v in getattr(work, k)] for k in ("spring", "lost", "settled"))
+    layouts = [np.reshape(a, (-1, 2)) * STEP for work in works for a in work.anchors]
+    return solve_many(group, layouts, spring=np.array(spring), lost=lost, settled=settled if settled[0] >= 0 else None)
 
 
 def _records(work: _Work) -> list[bytes]:

@@ -81,7 +81,7 @@ def build(rings: Sequence[Array], nu: float, cells: int | None = None) -> Plate:
     width, height = shapely.bounds(polygon)[2:]
     whole = is_box(polygon)
     cells = cells or (CELLS if whole else CELLS_CUT)
-    nx, ny = (max(FEWEST, 2 * round(cells * side / 2)) for side in (width, height))
+    nx, ny = even_cells(width, height, cells)
     grid = Grid(width / nx, height / ny, nx, ny) if whole else _following(polygon, (width, height), (nx, ny))
     top = topology(grid.nx, grid.ny)
     cut = None if whole else cut_cells(grid, polygon)
@@ -92,6 +92,12 @@ def build(rings: Sequence[Array], nu: float, cells: int | None = None) -> Plate:
     return Plate(origin, size, nu, polygon, grid, top, factor, pins,
                  half_solve(factor, pressure[:, None])[:, 0], static, whole,
                  sampler(grid, polygon, whole), nowhere(grid) if whole else reentrant(grid, polygon, nu))
+
+
+def even_cells(width: float, height: float, cells: int) -> tuple[int, int]:
+    """Cells along sides in plate units, even so that a line runs through the middle."""
+    nx, ny = (max(FEWEST, 2 * round(cells * side / 2)) for side in (width, height))
+    return nx, ny
 
 
 def _following(polygon: shapely.Polygon, sides: tuple[float, float], cells: tuple[int, int]) -> Grid:
