@@ -14,7 +14,8 @@ PASS = 1.0 + 1e-9
 
 
 def bring_down(checks: Sequence[Rule], panels: Table, candidates: Table, anchors: Table) -> Table:
-    """Panels with a column for every check: the selected candidate's, and the worst of its anchors.
+    """Panels with a column for every check: the selected candidate's, and the worst of its anchors; and with the combination
+    and place of the greatest moment.
 
     candidates: at most one a panel, with the column `panel`; anchors: with the column `candidate`.
     """
@@ -26,6 +27,11 @@ def bring_down(checks: Sequence[Rule], panels: Table, candidates: Table, anchors
         elif rule.table == "anchors":
             of_candidate = _worst(np.asarray(anchors[column], dtype=float), anchors["candidate"], candidates.n)
             added[column] = _scatter(of_candidate, candidates["panel"], panels.n)
+    for name in ("m_combination", "m_place"):
+        if name in candidates:
+            text = np.full(panels.n, "", dtype=object)
+            text[candidates["panel"]] = candidates[name]
+            added[name] = text
     return panels.with_columns(**added)
 
 

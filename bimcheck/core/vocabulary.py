@@ -104,6 +104,7 @@ drilling|text||||from which face depth is set, the recess and the set-up
 hole_diameter|mm||||diameter of the drilled hole
 undercut_radius|mm||||bearing radius r0 of the undercut
 fastener|text||||bolt, or set-screw with nut
+thread|text||||thread of bolt or set screw
 bolt_length|mm||||length of the bolt or set screw
 washer|mm||||elastic washer, compressed
 edge_min_item|mm||||least edge distance of the item and of the tested series
@@ -225,6 +226,8 @@ _RESULT = """
 governing_check|text|governing_check||IfcLabel|check with the greatest utilisation
 utilisation|1|utilisation|1|IfcReal|greatest utilisation of the checks; passes up to 1
 result|text|result||IfcLabel|pass, fail or not_checked
+m_combination|text|moment_combination||IfcLabel|combination of the greatest moment of the plate
+m_place|text|moment_place|||where that moment stands: anchor, field or corner
 """
 
 

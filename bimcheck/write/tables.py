@@ -27,14 +27,14 @@ corner_distance_m|corner_distance|mm|m joint_left_mm|joint_left|mm|mm joint_righ
 joint_bottom_mm|joint_bottom|mm|mm joint_top_mm|joint_top|mm|mm zone|zone w_basis|w_basis
 w_suction_kPa|w_suction|MPa|kPa w_pressure_kPa|w_pressure|MPa|kPa pattern|pattern_selected n_anchors|n_anchors_selected
 governing_check|governing_check utilisation|utilisation result|result thickness_max_mm|thickness_max|mm|mm item|item
-fabrication_mark|drill_mark lot|lot way_out|way_out
+fabrication_mark|drill_mark lot|lot way_out|way_out moment_combination|m_combination moment_place|m_place
 """
 _ANCHORS = """
 model|model panel_step_id|step_id panel_guid|guid anchor|slot x_rear_mm|x_rear|mm|mm y_mm|y|mm|mm wx_m|wx|mm|m wy_m|wy|mm|m
 wz_m|wz|mm|m edge_mm|edge|mm|mm role|role w_suction_kPa|w_anchor_suction|MPa|kPa tension_N|N_Ed shear_N|V_Ed
 utilisation|u_anchor item|item spacing_mm|spacing|mm|mm tension_resistance_N|N_Rd shear_resistance_N|V_Rd
 tributary_m2|tributary|mm2|m2 hole_depth_mm|hole_depth|mm|mm counterbore_mm|counterbore_set|mm|mm
-hole_diameter_mm|hole_diameter|mm|mm bolt_length_mm|bolt_length|mm|mm
+hole_diameter_mm|hole_diameter|mm|mm bolt_length_mm|bolt_length|mm|mm combination|combination
 """
 
 
