@@ -79,10 +79,10 @@ def run(sources: Sequence[Source], settings: Settings, progress: Progress = lamb
     with clock.stage("relate"):
         related = relate(read.elements, read.obstacles, site_facts(read.models, settings), settings.project.relate)
     with clock.stage("panels"):
-        panels = _ready(panels_of(related.elements), settings)
+        panels = _ready(panels_of(related.elements), settings, only is not None)
         tables = plan.run("panels", {"panels": panels, "facades": _with_dummy(related.facades)})
     with clock.stage("layout"):
-        kept = _kept(tables["panels"], read.obstacles, settings.project.layout.keep)
+        kept = _kept(tables["panels"], read.obstacles, settings.project.layout.keep, only is not None)
         chosen = _layout(tables, plan, settings, progress, kept)
     with clock.stage("checks"):
         done = _checked(chosen, related, _without_kept(read.obstacles, kept), plan)
@@ -102,9 +102,9 @@ def _placed_issues(issues: list[Issue], read: ReadResult) -> dict[str, Table]:
     return {"axes": axes, "issues": listed.with_columns(grid=places(np.column_stack([listed[k] for k in "xyz"]), axes))}
 
 
-def _ready(panels: Table, settings: Settings) -> Table:
+def _ready(panels: Table, settings: Settings, partial: bool) -> Table:
     path = settings.project.drilling.measured
-    measured = read_measured(Path(path), panels) if path else None
+    measured = read_measured(Path(path), panels, partial) if path else None
     return _with_hardware(assign(panels, settings.materials, measured), settings)
 
 
@@ -112,7 +112,7 @@ def _with_hardware(panels: Table, settings: Settings) -> Table:
     drilling = settings.project.drilling
     limits = Limits(drilling.undercut_tolerance_mm, drilling.clip_tolerance_mm, drilling.bolt_step_mm,
                     drilling.bolt_clearance_mm, drilling.bolt_wall_max_mm, drilling.counterbore_max_mm,
-                    back_off_turns=drilling.back_off_turns, residual=drilling.residual_mm)
+                    back_off_turns=drilling.back_off_turns, residual=drilling.residual_mm, screw_wall_max=drilling.screw_wall_max_mm)
     return choose(panels, settings.items, limits, drilling.set_up, drilling.machine)
 
 
@@ -134,10 +134,10 @@ def _layout(tables: Tables, plan: Plan, settings: Settings, progress: Progress, 
         kept=kept, restate=lambda changed: plan.run("panels", {**tables, "panels": _with_hardware(changed, settings)})["panels"])
 
 
-def _kept(panels: Table, obstacles: Table, keep: str) -> Kept | None:
+def _kept(panels: Table, obstacles: Table, keep: str, partial: bool) -> Kept | None:
     if keep == "author":
         return authors_anchors(panels, obstacles)
-    return read_kept(Path(keep), panels) if keep else None
+    return read_kept(Path(keep), panels, partial) if keep else None
 
 
 def _without_kept(obstacles: Table, kept: Kept | None) -> Table:

@@ -121,6 +121,8 @@ def _first_fault(problem: ValidationError, where: str) -> tuple[str, str, str]:
     if fault["type"] == "extra_forbidden":
         near = difflib.get_close_matches(path[-1], _keys_at(path[:-1]), 1, 0.5)
         return f"unknown key '{key}'", where, f"did you mean '{near[0]}'?" if near else "see `bimcheck init` for all keys"
+    if path[0] == "hardware" and len(path) == 2:
+        return f"[hardware] {path[1]} is no item", where, "items are tables, [hardware.NAME]; a file of items is named at [catalogue] items_csv"
     return f"{key} = {fault.get('input')!r}: {fault['msg']}", where, "see `bimcheck init` for its meaning and unit"
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import csv
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, NoReturn
 
@@ -78,18 +78,20 @@ def _cells(row: Mapping[Any, Any], path: Path, line: int) -> dict[str, str]:
     return {str(k).strip().casefold(): str(v).strip() for k, v in row.items()}
 
 
-def panels_named(listed: Listed, panels: Table) -> NDArray[np.int64]:
-    """(m,) row of the panel that each row names: by panel_guid or guid (with panel_step_id or step_id), else by mark.
+def panels_named(listed: Listed, panels: Table, partial: bool = False) -> tuple[Listed, NDArray[np.int64]]:
+    """The rows that name a panel, and its row for each: by panel_guid or guid (with panel_step_id or step_id), else by mark.
 
-    Raises InputError where a name is missing, is no panel of the run, or stands for several panels.
+    partial: rows of others are left out, for runs that look at some elements only.  Raises InputError where a name is
+    missing, is no panel of the run, or stands for several panels.
     """
     names = _names(panels)
     found = [names.get(_key(row), []) for row in listed.rows]
-    for rows, fault in (([k for k, f in enumerate(found) if not f], "not among the panels of this run"),
-                        ([k for k, f in enumerate(found) if len(f) > 1], "the name of several panels")):
-        if rows:
-            _refuse(listed, rows, fault)
-    return np.array([f[0] for f in found], dtype=np.int64)
+    unknown, many = ([k for k, f in enumerate(found) if test(len(f))] for test in (lambda n: n == 0, lambda n: n > 1))
+    if many or (unknown and not partial):
+        _refuse(listed, many or unknown, "the name of several panels" if many else "not among the panels of this run")
+    keep = [k for k, f in enumerate(found) if f]
+    mine = replace(listed, rows=[listed.rows[k] for k in keep], lines=[listed.lines[k] for k in keep])
+    return mine, np.array([found[k][0] for k in keep], dtype=np.int64)
 
 
 def _names(panels: Table) -> dict[tuple[str, ...], list[int]]:

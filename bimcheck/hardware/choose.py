@@ -39,6 +39,7 @@ class Limits:
     counterbore_max: float = 4.0
     back_off_turns: float = 0.25
     residual: float = 0.0
+    screw_wall_max: float = 5.2
 
 
 @cache
@@ -67,7 +68,7 @@ def choose(panels: Table, items: Mapping[str, Item], limits: Limits, set_up: str
     depths = np.array([hole_depth(items[n]) for n in names])[pick]
     return panels.with_columns(
         item=np.array(names, dtype=object)[pick], counterbore=cut.least, counterbore_set=cut.set, counterbore_most=cut.greatest, t_lot=cut.t_lot,
-        **chosen, fastener=np.array([items[n].fastener for n in names], dtype=object)[pick], hole_depth=depths,
+        **chosen, **{k: np.array([getattr(items[n], k) for n in names], dtype=object)[pick] for k in ("fastener", "thread")}, hole_depth=depths,
         residual_required=np.array([residual(items[n], limits) for n in names])[pick],
         bolt_length=lengths, hardware_reason=_reasons(names, pick, lack, parts),
         drilling=instructions(cut, depths, limits.counterbore_max, set_up, machine),
@@ -110,14 +111,14 @@ def _parts(panels: Table, cut: Recess, item: Item, limits: Limits) -> dict[str, 
     t = panels["t_min"] - cut.least
     n, window = panels.n, _window(item, limits)
     suits = {m: any(fnmatchcase(m, g) for g in item.materials) for m in set(panels["material"].tolist())}
-    wall = item.clip_wall_mm - limits.bolt_wall_max if item.fastener == "bolt" else 0.0
+    most = {"bolt": limits.bolt_wall_max, "set-screw": limits.screw_wall_max}[item.fastener]
     return {
         "not for this material": np.array([0.0 if suits[m] else _OTHER for m in panels["material"]]),
         "panel too thin": item.thickness_min_mm - t,
         "panel too thick": panels["t_max"] - item.thickness_max_mm,
         "residual too small": residual(item, limits) - (t - hole_depth(item) - limits.undercut_tolerance),
         "counterbore too deep": np.where(cut.known, cut.greatest, 0.0) - limits.counterbore_max,
-        "clip wall too thick for a bolt": np.full(n, wall),
+        f"clip wall too thick for a {item.fastener}": np.full(n, item.clip_wall_mm - most),
         "no bolt length in its window, short": np.full(n, missing(window, limits.bolt_step, item.bolt_lengths_mm)),
     }
 

@@ -29,6 +29,7 @@ class Item(Section):
     edge_mm: float = setting(..., "least edge distance", unit="mm", source=_ITEM, gt=0)
     spacing_mm: float = setting(..., "least spacing", unit="mm", source=_ITEM, gt=0)
     fastener: Literal["bolt", "set-screw"] = setting("bolt", "bolt whose head bears on a clip of 3 mm or a little less, or set screw with nut for 4 to 5 mm walls", source=_ITEM)
+    thread: str = setting("M6", "thread of bolt or set screw, named in the drilling data", source=_ITEM)
     thread_engagement_mm: float = setting(4.0, "least thread engaged in the anchor", unit="mm", source=_ITEM, gt=0)
     thread_pitch_mm: float = setting(1.0, "pitch of the thread; a set screw is backed off by turns of it", unit="mm", source="ISO 261, M6 coarse", gt=0)
     bolt_lengths_mm: list[float] = setting([], "lengths on offer; left out: every step of [drilling] bolt_step_mm", unit="mm", source=_ITEM)

@@ -41,14 +41,13 @@ class Kept:
         return np.where(self.unclear != "", self.unclear, np.where(self.there, "", reason))
 
 
-def read_kept(path: Path, panels: Table) -> Kept:
+def read_kept(path: Path, panels: Table, partial: bool = False) -> Kept:
     """Positions from a CSV with the columns of anchors.csv: panel_guid (or mark), x_rear_mm, y_mm.
 
-    Raises InputError for a file that cannot be read, a missing column, a number that is none, an unknown panel, or a
+    partial: other panels than those of the run may be listed.  Raises InputError for a file that cannot be read, a missing column, a number that is none, an unknown panel, or a
     position off the panel or given twice.
     """
-    listed = read(path, (_X, _Y), "anchor positions", "[layout] keep")
-    panel = panels_named(listed, panels)
+    listed, panel = panels_named(read(path, (_X, _Y), "anchor positions", "[layout] keep"), panels, partial)
     x, y = (listed.numbers(k, "state millimetres") for k in (_X, _Y))
     points = np.column_stack([panels["width"][panel] - x, y])
     for k in _off(panels, panel, points)[:1]:

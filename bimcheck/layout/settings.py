@@ -28,7 +28,7 @@ class Layout(Section):
     small_detail: str = setting("", "project detail that covers small pieces, by name; blank: they are not checked")
     solved_per_wave: int = setting(4, "layouts of a shape that are proven in a wave before the search is refined", ge=1)
     refinements: int = setting(6, "greatest number of refinements where a layout just fails", ge=0)
-    keep: str = setting("", "what is drilled already: a CSV file of anchor positions, or 'author' for the fasteners in the model; blank: free")
+    keep: str = setting("", "what is drilled already: a CSV file of anchor positions (panel_guid or mark, x_rear_mm, y_mm; counted from this file's folder), or 'author' for the fasteners in the model; blank: free", source="project data")
     standardise: Literal["none", "storey", "zone", "facade", "building"] = setting("facade", "panels of one outline, material and thickness share layouts within this")
     standardise_cost: float = setting(0.05, "share of anchors that sharing may cost", ge=0)
 
@@ -43,6 +43,7 @@ class Drilling(Section):
     bolt_step_mm: float = setting(1.5, "step of bolt lengths", unit="mm", gt=0)
     bolt_clearance_mm: float = setting(0.3, "least room between the bolt's end and the bottom of the hole", unit="mm", ge=0)
     bolt_wall_max_mm: float = setting(3.2, "thickest clip wall for a bolt whose head bears on the clip; above it a set screw with nut", unit="mm", gt=0)
+    screw_wall_max_mm: float = setting(5.2, "thickest clip wall for a set screw with nut", unit="mm", gt=0)
     back_off_turns: float = setting(0.25, "turns a set screw is backed off from the bottom of the hole", ge=0, le=1)
     counterbore_max_mm: float = setting(4.0, "deepest flat recess", unit="mm", ge=0)
     measured: str = setting("", "measured thicknesses: a CSV file with guid or mark, t_mm and, for panels drilled in lots of their own, lot; counted from this file's folder", source="project data")

@@ -35,14 +35,13 @@ class Measured:
         return Measured(np.full(n, np.nan), np.full(n, np.nan), np.full(n, "", dtype=object))
 
 
-def read_measured(path: Path, panels: Table) -> Measured:
+def read_measured(path: Path, panels: Table, partial: bool = False) -> Measured:
     """Readings from a CSV: guid or mark, t_mm, and, where panels are drilled in lots of their own, lot.
 
-    A panel may have several rows: its least reading counts for strength, its greatest for weight and recess.  Raises
-    InputError for what cannot be read, and for a panel in two lots.
+    A panel may have several rows: its least reading counts for strength, its greatest for weight and recess.
+    partial: other panels than those of the run may be listed.  Raises InputError for what cannot be read, and for a panel in two lots.
     """
-    listed = read(path, (_T,), "measured thicknesses", "[drilling] measured")
-    panel = panels_named(listed, panels)
+    listed, panel = panels_named(read(path, (_T,), "measured thicknesses", "[drilling] measured"), panels, partial)
     t = listed.numbers(_T, "state millimetres")
     for k in np.flatnonzero(t <= 0)[:1].tolist():
         listed.refuse(k, f"a thickness of {t[k]:g} mm", "state millimetres above 0")

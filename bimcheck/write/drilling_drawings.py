@@ -89,7 +89,7 @@ def _facts(listed: Table, k: int, units: str) -> str:
         return _figure(float(listed[name][k]), units)
     recess = f", recess {f('counterbore_set')}" if np.nan_to_num(listed["counterbore_set"][k]) >= 0.05 else ""
     return (f"{f('width')} x {f('height')} x {f('thickness')} {unit_shown('mm', units)}, {listed['material'][k]} {listed['surface'][k]}; {listed['panels'][k]} panels; "
-            f"{listed['item'][k]}: hole diameter {f('hole_diameter')}, depth {f('hole_depth')}, undercut at {f('embedment')}{recess}; {listed['fastener'][k]} {f('bolt_length')}")
+            f"{listed['item'][k]}: hole diameter {f('hole_diameter')}, depth {f('hole_depth')}, undercut at {f('embedment')}{recess}; {listed['fastener'][k]} {listed['thread'][k]} x {f('bolt_length')}")
 
 
 def _outline(rings: list[NDArray[Any]], view: View) -> str:

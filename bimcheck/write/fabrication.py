@@ -47,6 +47,7 @@ Depth of hole|13|0.0|hole_depth|mm
 Recess|9|0.0|counterbore_set|mm
 Drilling|60|wrap|drilling|
 Bolt or set screw|13|unit|fastener|
+Thread|8|unit|thread|
 Length|9|0.0|bolt_length|mm
 Washer|9|0.0|washer|mm
 Clip wall|9|0.0|clip_wall|mm

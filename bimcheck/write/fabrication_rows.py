@@ -12,7 +12,7 @@ from bimcheck.core.tables import Table, Tables, gather
 
 # Columns of panels that are the same in all panels of a mark.
 _OF_MARK = ("material", "surface", "width", "height", "thickness", "face", "item", "hole_diameter", "undercut_radius", "embedment", "hole_depth",
-            "residual_required", "counterbore_set", "counterbore_most", "fastener", "bolt_length", "washer", "clip_wall", "drilling")
+            "residual_required", "counterbore_set", "counterbore_most", "fastener", "thread", "bolt_length", "washer", "clip_wall", "drilling")
 _OF_PANEL = ("drill_mark", "mark", "name", "guid", "model", "storey", "facade", "material", "lot", "thickness", "measured_least", "measured_greatest",
              "counterbore_set", "item", "result")
 
@@ -95,9 +95,9 @@ def articles(tables: Tables) -> Table:
     anchors = tables["anchors"]
     if not anchors.n:
         return Table("articles", 0, {})
-    c = {k: np.asarray(gather(tables, "anchors", k)) for k in ("item", "fastener", "bolt_length", "washer", "result", "role", "clip_wall")}
+    c = {k: np.asarray(gather(tables, "anchors", k)) for k in ("item", "fastener", "thread", "bolt_length", "washer", "result", "role", "clip_wall")}
     passing = c["result"] == "pass"
-    kinds = [("anchor", [c["item"]]), ("fastener", [c["item"], c["fastener"], np.char.add(_text(c["bolt_length"]), " mm long")]),
+    kinds = [("anchor", [c["item"]]), ("fastener", [c["item"], c["fastener"], c["thread"], np.char.add(_text(c["bolt_length"]), " mm long")]),
              ("washer", [c["item"], np.char.add(_text(c["washer"]), " mm")]), ("clip", [c["item"], np.char.add(_text(c["clip_wall"]), " mm wall"), c["role"]])]
     rows = [(kind, *row) for kind, parts in kinds for row in _counted(parts, passing)]
     return Table("articles", len(rows), {k: np.array([r[i] for r in rows], dtype=t) for i, (k, t) in enumerate(

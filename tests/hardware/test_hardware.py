@@ -11,11 +11,12 @@ from hypothesis import strategies as st
 
 from bimcheck.core.errors import InputError
 from bimcheck.core.tables import Table
-from bimcheck.hardware.catalogue import read_items
+from bimcheck.hardware.catalogue import catalogue, read_items
 from bimcheck.hardware.choose import Limits, bolt_length, choose, hole_depth, invented
 from bimcheck.hardware.drilling import conflict
 from bimcheck.hardware.lengths import back_off, bolt_window, counterbore_depth, longest_in, missing, stack_worst_case
-from bimcheck.hardware.settings import Item
+from bimcheck.hardware.settings import Catalogue, Item
+from tests.shared import ROOT
 
 DEEP = Item(materials=["granite"], thickness_min_mm=27, embedment_mm=15, hole_diameter_mm=11, undercut_radius_mm=6.5,
             residual_mm=9, edge_mm=50, spacing_mm=120, fastener="set-screw", clip_wall_mm=4, thread_engagement_mm=6)
@@ -104,6 +105,27 @@ def test_a_bolt_does_not_take_a_thick_clip() -> None:
     assert "clip wall too thick for a bolt by 0.8 mm" in reason
 
 
+def test_a_set_screw_is_for_walls_of_4_to_5_mm() -> None:
+    assert choose(panels([30.0]), {"demo": DEEP.model_copy(update={"clip_wall_mm": 5.0})}, Limits())["hardware_reason"][0] == ""
+    reason = choose(panels([30.0]), {"demo": DEEP.model_copy(update={"clip_wall_mm": 6.0})}, Limits())["hardware_reason"][0]
+    assert "clip wall too thick for a set-screw by 0.8 mm" in reason
+
+
+@settings(max_examples=80, deadline=None)
+@given(screw=st.booleans(), embedment=st.floats(4, 25), wall=st.floats(2.5, 5.2), thread=st.floats(3, 7), pitch=st.floats(0.5, 1.5),
+       off=st.tuples(st.floats(-1, 1), st.floats(-1, 1)))
+def test_every_fastener_of_every_item_ends_in_its_thread(screw, embedment, wall, thread, pitch, off) -> None:
+    """Put together by hand from the parts, each anywhere within its tolerance: what is left below, and what is engaged."""
+    item = FLAT.model_copy(update=dict(fastener="set-screw" if screw else "bolt", embedment_mm=embedment, clip_wall_mm=wall, thread_engagement_mm=thread, thread_pitch_mm=pitch))
+    length = bolt_length(item, Limits())
+    if np.isnan(length):
+        return
+    hole = embedment + item.below_undercut_mm + 0.4 * off[0]
+    inside = length - (wall + 0.1 * off[1]) - item.washer_mm - (item.nut_mm if screw else 0.0)
+    assert hole - inside >= (0.25 * pitch if screw else 0.3) - 1e-9
+    assert inside >= thread - 1e-9
+
+
 def test_counterbore_brings_panels_down_to_the_thinnest_of_their_lot() -> None:
     """Polished ungauged: t - t_min of the lot, embedment and residual alike; gauged panels get none."""
     stone = measured([28.0, 29.5, 31.0, 33.0], lot=["A", "A", "B", "A"])
@@ -185,6 +207,22 @@ def test_catalogue_as_csv(tmp_path: Path) -> None:
     assert items["demo-a"].materials == ["granite", "lime*"]
     assert items["demo-a"].bolt_lengths_mm == [12, 13.5]
     assert items["demo-b"].materials == ["*"]
+
+
+def test_catalogue_from_a_table_of_another_country(tmp_path: Path) -> None:
+    file = tmp_path / "items.csv"
+    file.write_text("Name;thickness_min_mm;embedment_mm;hole_diameter_mm;undercut_radius_mm;edge_mm;spacing_mm\ndemo-a;18,5;10;9;5,3;50;100\n")
+    assert read_items(file)["demo-a"].thickness_min_mm == 18.5 and read_items(file)["demo-a"].undercut_radius_mm == 5.3
+
+
+def test_an_item_stands_in_one_place(tmp_path: Path) -> None:
+    files = Catalogue(items_csv=str(ROOT / "docs" / "examples" / "items.csv"))
+    both, own = catalogue({"mine": FLAT}, files)
+    assert own and list(both) == ["mine", "invented-11", "invented-16-screw"]
+    assert all(np.isfinite(bolt_length(item, Limits())) for item in both.values())
+    with pytest.raises(InputError, match="invented-11"):
+        catalogue({"invented-11": FLAT}, files)
+    assert catalogue({}, Catalogue()) == (invented(), False)
 
 
 @pytest.mark.parametrize(("text", "what"), [

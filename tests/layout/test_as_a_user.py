@@ -97,7 +97,7 @@ def test_the_authors_fasteners_are_kept_where_they_are(free: Path, text: str, tm
     pinned, clipped, doubtful, bare, *_ = positions(free)
     shifted = [((np.array(p) + 0.007 * np.cross([0, 0, 1.0], n)).tolist(), n, c) for p, n, c in _pins(free, [pinned])]
     beside = _pins(free, [doubtful])
-    beside.append(((np.array(beside[0][0]) + [0, 0, 0.008]).tolist(), *beside[0][1:]))
+    beside.append((np.add(beside[0][0], [0, 0, 0.008]).tolist(), *beside[0][1:]))
     model = with_pins(SAMPLE, tmp_path / "model.ifc", [*shifted, *_pins(free, [clipped], "IfcDiscreteAccessory"), *beside])
     out = run(tmp_path, text, model, keep='"author"')
     before, after = positions(free), positions(out)

@@ -244,3 +244,27 @@ def test_hopeless_panels_keep_the_best_layout_that_fits() -> None:
     assert panels["candidate"][0] == 0
     assert panels["u_layout"][0] > 3
     assert "no single change" in panels["way_out"][0]
+
+
+def test_what_would_help_is_proven_at_the_figure_that_is_told() -> None:
+    """The changed panel, built from its own sizes and laid out anew, passes; without rules to run anew it is an estimate."""
+    base = {"w_suction": -14e-3, "R_k": 1e5}
+    one = Layout(patterns=["2x2", "3x2"])
+
+    def again(changed: Table) -> Table:
+        return plain.panels(list(changed["outline"]), t_min=changed["t_min"], **base)
+    tables = {"panels": plain.panels([plain.rectangle(1200, 900)], **base), "facades": plain.facades()}
+    told = run(tables, one, plain.solve, plain.evaluate, plain.CHECKS, restate=again).tables["panels"]
+    assert "mm (proven)" in told["way_out"][0] and "estimated" not in told["way_out"][0]
+    assert "(estimated)" in run(tables, one, plain.solve, plain.evaluate, plain.CHECKS).tables["panels"]["way_out"][0]
+    small, thick = float(told["way_out_size"][0]), float(told["way_out_thickness"][0])
+    assert 100 / small == pytest.approx(round(100 / small)) and 10 * 28.5 * thick == pytest.approx(round(10 * 28.5 * thick))
+    for made in (plain.panels([plain.rectangle(1200 / small, 900 / small)], **base), plain.panels([plain.rectangle(1200, 900)], t_min=28.5 * thick, **base)):
+        assert selected(made, one).tables["panels"]["u_layout"][0] <= 1
+
+
+def test_smaller_is_found_where_much_smaller_would_run_out_of_spacing() -> None:
+    """3x3 on 640 mm: sides by 3 leave 71 mm between anchors where 100 are asked for, a little smaller does."""
+    s = selected(plain.panels([plain.rectangle(640, 640)], w_suction=-90e-3, R_k=1e5), Layout(patterns=["3x3"], edge_mm=50))
+    panels = s.tables["panels"]
+    assert panels["u_layout"][0] > 1 and 1 < panels["way_out_size"][0] < 2.5
