@@ -17,10 +17,12 @@ from openpyxl import load_workbook
 from bimcheck.core.errors import InputError
 from bimcheck.core.tables import Table
 from bimcheck.reconcile.states import reconcile
+from bimcheck.write import workbook_issues_book
 from bimcheck.write.edge_list import edge_list
 from bimcheck.write.issue_rows import ISSUE_COLUMNS, issue_records, write_issues_csv, write_issues_jsonl
 from bimcheck.write.junit import junit_text
 from bimcheck.write.workbook_issues import SHEETS, read_typed, write_issues_workbook
+from bimcheck.write.workbook_issues_read import _fast, _opened, _slow, shown_only
 from tests.reconcile.made import GUIDS, elements, joint, table
 
 ODD = ("=1+1", "@x", "+cmd|' /C calc'!A0")
@@ -155,6 +157,63 @@ def test_broken_open_or_foreign_workbooks_are_refused_and_left_alone(tmp_path: P
     (tmp_path / ".~lock.issues.xlsx#").touch()
     with pytest.raises(InputError, match="open in another program"):
         read_typed(tmp_path / "issues.xlsx")
+
+
+def test_damage_anywhere_is_one_line(tmp_path: Path) -> None:
+    """Bytes overwritten at places all over the file: read as before, or refused."""
+    good = write_issues_workbook(tmp_path / "issues.xlsx", two()).read_bytes()
+    path = tmp_path / "damaged.xlsx"
+    for at in np.linspace(0, len(good) - 20, 150).astype(int).tolist():
+        path.write_bytes(good[:at] + b"\xff\x00damaged\x13\x37" + good[at + 12:])
+        try:
+            assert set(read_typed(path)) == {"issue", "status", "assignee", "comment"}
+            shown_only(path)
+        except InputError as problem:
+            assert "\n" not in str(problem)
+
+
+def test_a_row_that_was_copied_with_other_texts_is_refused(tmp_path: Path) -> None:
+    path = write_issues_workbook(tmp_path / "issues.xlsx", two())
+    book = load_workbook(path)
+    book["Issues"].append([book["Issues"]["A2"].value, "", "", ""])
+    book.save(path)
+    assert read_typed(path).n == 3
+    book["Issues"].append([book["Issues"]["A2"].value, "", "", "other"])
+    book.save(path)
+    with pytest.raises(InputError, match="stands twice"):
+        read_typed(path)
+
+
+def test_both_ways_of_reading_agree(tmp_path: Path) -> None:
+    """Plainly written sheets are read the fast way, others cell by cell; what people type comes out alike."""
+    path = write_issues_workbook(tmp_path / "issues.xlsx", two())
+    texts = (" two\nlines & <more> ", "_x0041_ 'quoted' \"twice\"", "Größe Ω")
+    _type_into(path, {2: texts, 3: ("", "00123", "=2*3")})
+    with _opened(path) as book:
+        fast, slow = _fast(path, book["Issues"]), _slow(path, book["Issues"])
+    assert fast == slow and tuple(fast[0][k] for k in ("status", "assignee", "comment"))[2] == "Größe Ω"
+    names = elements(ODD)
+    found = table(joint(0, 1, 2.0), joint(1, 2, 3.0))
+    for _ in range(3):  # our own writing and reading, again and again, changes nothing
+        typed = read_typed(path)
+        write_issues_workbook(path, made(reconcile(found, names, None, typed), names))
+        assert sorted(read_typed(path)["comment"].tolist()) == sorted(typed["comment"].tolist())
+    book = load_workbook(path)
+    book["Issues"]["D2"] = 12.5  # a number: left to the slow way
+    book.save(path)
+    with _opened(path) as book:
+        assert _fast(path, book["Issues"]) == []
+    assert "12.5" in read_typed(path)["comment"].tolist()
+
+
+def test_what_one_sheet_cannot_hold_goes_on_in_the_next(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(workbook_issues_book, "MOST", 1)
+    path = write_issues_workbook(tmp_path / "issues.xlsx", two())
+    book = load_workbook(path)
+    assert {"Issues", "Issues 2", "Panels 3"} <= set(book.sheetnames) and "Issues 3" not in book.sheetnames
+    assert read_typed(path).n == 2
+    write_issues_workbook(path, two())
+    assert not list(tmp_path.glob("*kept*"))
 
 
 def test_rows_without_an_id_are_not_lost_and_foreign_sheets_are_kept_beside(tmp_path: Path) -> None:
