@@ -10,24 +10,23 @@ from typing import Any
 from bimcheck.core.errors import InputError
 from bimcheck.core.settings import Section
 
-# Section -> settings that name a file; what is listed under WORDS is a word, no file.
+# Section -> settings that name a file; what is listed under WORDS is a word, no file.  Tables of SHIPPED may be the
+# package's own, which are named without an ending.
 FILES: Mapping[str, tuple[str, ...]] = {
     "wind": ("table", "wall_table"), "layout": ("keep",), "drilling": ("measured",), "catalogue": ("items_csv",)}
 WORDS = frozenset({"", "author"})
+SHIPPED = frozenset({"wind"})
 
 
 def beside(name: str, section: Section, base: Path | None) -> Section:
-    """The section with its files as paths that count from the project file's folder (None: from the working directory).
-
-    Tables shipped with the package are named without an ending and stay as they are.
-    """
+    """The section with its files as paths that count from the project file's folder (None: from the working directory)."""
     folder = base or Path()
     stated = {k: str(getattr(section, k)) for k in FILES.get(name, ())}
-    return section.model_copy(update={k: str(folder / v) for k, v in stated.items() if _is_file(folder, v)})
+    return section.model_copy(update={k: str(folder / v) for k, v in stated.items() if _is_file(name, v, folder)})
 
 
-def _is_file(folder: Path, value: str) -> bool:
-    return value not in WORDS and (Path(value).suffix.casefold() == ".csv" or (folder / value).is_file())
+def _is_file(name: str, value: str, folder: Path) -> bool:
+    return value not in WORDS and (name not in SHIPPED or Path(value).suffix.casefold() == ".csv" or (folder / value).is_file())
 
 
 def hashes(sections: Mapping[str, Any]) -> dict[str, str]:
@@ -39,7 +38,7 @@ def _paths(sections: Mapping[str, Any]) -> Iterator[tuple[str, Path]]:
     for name, keys in FILES.items():
         for key in keys:
             value = str(getattr(sections[name], key))
-            if value not in WORDS and Path(value).is_file() | (Path(value).suffix.casefold() == ".csv"):
+            if _is_file(name, value, Path()):
                 yield f"{name}.{key}", Path(value)
 
 
