@@ -1,4 +1,4 @@
-"""Rows on rails, and what the supports have to carry."""
+"""Rows on rails."""
 
 from __future__ import annotations
 
@@ -8,7 +8,6 @@ from itertools import combinations
 import numpy as np
 from numpy.typing import NDArray
 
-from bimcheck.core.tables import Table, segment
 from bimcheck.core.units import Array
 from bimcheck.layout.patterns import round_half_up
 
@@ -44,26 +43,3 @@ def _choices(k: int, n: int) -> NDArray[np.int64]:
 def heights(rails: Array, clip_offset: float, rounding: float) -> Array:
     """Heights of rows that hang on rails at `rails`."""
     return round_half_up(rails + clip_offset, rounding)
-
-
-def support_reactions(anchors: Table, panel: Array, row_height: Array, facade: Array, forces: Array) -> Table:
-    """Least and greatest force per rail and combination, for whoever designs the substructure.
-
-    anchors: selected anchors (its row count decides); panel (n,), row_height (n,) height of the anchor's row above
-    ground in mm, facade (n,), forces (n, c) per combination in N, outward positive.  A row of the result is a rail: one
-    facade and height (rounded to 1 mm), with the number of anchors and, per combination, the least and greatest force
-    of one anchor and the greatest sum of one panel.
-    """
-    keys, rail = np.unique(np.column_stack([facade, np.round(row_height)]), axis=0, return_inverse=True)
-    rail, m, c = rail.ravel(), len(keys), forces.shape[1]
-    pairs, pair = np.unique(np.column_stack([rail, panel]), axis=0, return_inverse=True)
-    columns = {"facade_index": keys[:, 0].astype(np.int64), "height": keys[:, 1],
-               "anchors": np.bincount(rail, minlength=m).astype(np.int64)}
-    least, most, total = (np.empty((m, c)) for _ in range(3))
-    for k in range(c):
-        least[:, k] = segment(np.minimum, forces[:, k], rail, m, np.nan)
-        most[:, k] = segment(np.maximum, forces[:, k], rail, m, np.nan)
-        sums = np.bincount(pair.ravel(), forces[:, k], len(pairs))
-        total[:, k] = segment(np.maximum, sums, pairs[:, 0].astype(np.int64), m, np.nan)
-    return Table("support_reactions", m, columns | {"least": least, "greatest": most, "panel_sum": total}) if anchors.n else \
-        Table("support_reactions", 0, {})

@@ -9,11 +9,12 @@ import pytest
 import shapely
 
 from bimcheck.core.errors import InputError
-from bimcheck.core.tables import Ragged, Table
+from bimcheck.core.tables import Ragged
 from bimcheck.layout.geometry import geometry, hanging, in_slot_order, thermal_length, tributary_in_polygon
 from bimcheck.layout.keep import read_kept
 from bimcheck.layout.patterns import beyond, grid, parse, spread, waves
-from bimcheck.layout.rails import rows_on_rails, support_reactions
+from bimcheck.layout.rails import rows_on_rails
+from bimcheck.layout.reactions import rails
 from bimcheck.layout.settings import Layout
 from bimcheck.layout.sites import sites_of
 from bimcheck.layout.waves import run
@@ -130,16 +131,20 @@ def test_bad_anchor_files_are_refused(tmp_path: Path, text: str, what: str) -> N
         read_kept(file, panels)
 
 
-def test_support_reactions_by_rail() -> None:
-    """Two panels on the rail at 3 m, one of them also at 2.4 m; by hand."""
-    anchors = Table("anchors", 4, {})
-    out = support_reactions(anchors, np.array([0, 0, 1, 0]), np.array([3000.2, 3000.0, 2999.9, 2400]), np.zeros(4),
-                            np.array([[100.0], [250], [-80], [40]]))
-    np.testing.assert_array_equal(out["height"], [2400, 3000])
-    np.testing.assert_array_equal(out["anchors"], [1, 3])
-    np.testing.assert_array_equal(out["least"][:, 0], [40, -80])
-    np.testing.assert_array_equal(out["greatest"][:, 0], [40, 250])
-    np.testing.assert_array_equal(out["panel_sum"][:, 0], [40, 350])
+def test_forces_by_rail() -> None:
+    """Two panels on the rail at 3 m, one of them also at 2.4 m, a third on another facade; by hand."""
+    on = rails(np.array([0, 0, 1, 0, 2]), np.array([3000.2, 3000.0, 2999.9, 2400, 3000]), np.array([0, 0, 0, 0, 1]))
+    forces = np.array([[100.0], [250], [-80], [40], [7]])
+    assert on.facade.tolist() == [0, 0, 1] and on.height.tolist() == [2400, 3000, 3000] and on.anchors.tolist() == [1, 3, 1]
+    assert on.most(forces)[:, 0].tolist() == [40, 250, 7]
+    assert on.most(-forces)[:, 0].tolist() == [-40, 80, -7]
+    assert on.panel_most(forces)[:, 0].tolist() == [40, 350, 7]
+    assert on.of_pairs(np.array([True, False, True])).tolist() == [1, 1, 1]
+
+
+def test_rails_below_the_ground_and_without_a_facade() -> None:
+    on = rails(np.array([0, 1]), np.array([-1200.4, 300.0]), np.array([-1, 2]))
+    assert on.facade.tolist() == [-1, 2] and on.height.tolist() == [-1200, 300]
 
 
 def test_sites_differ_by_rails_and_boxes() -> None:
