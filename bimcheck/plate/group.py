@@ -5,14 +5,26 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from typing import Protocol
 
 import numpy as np
+from numpy.typing import NDArray
 
 from bimcheck.plate.corners import Corners, nowhere
 from bimcheck.plate.edges import box_distance, edge_distance
 from bimcheck.plate.hermite import Array, Grid, Index
 from bimcheck.plate.samples import Sampler, at_nodes
 from bimcheck.plate.shape import Plate
+
+
+class Influence(Protocol):
+    """What forces at points, and a unit pressure, do on one plate: deflections at the points, and whole fields."""
+
+    @property
+    def flexibility(self) -> Array: ...
+    @property
+    def pressed(self) -> Array: ...
+    def fields(self, shares: Array, pressure: float) -> Array: ...
 
 
 @dataclass(frozen=True, eq=False)
@@ -81,14 +93,17 @@ class Group:
         """The points of each plate, from the plate of each point."""
         return [np.flatnonzero(of_point == k) for k in range(len(self.plates))]
 
-    def fields(self, forward: Sequence[Array], shares: Array, parts: Sequence[Index], pressure: float) -> Array:
+    def influences(self, points: Array, parts: Sequence[Index], odd: NDArray[np.bool_]) -> list[Influence]:
+        """What forces at points (k, 2) do, plate by plate; odd (plates, 2): parts of the field that layouts need."""
+        return [plate.solver.influence(points[part], (bool(x), bool(y)))
+                for plate, part, (x, y) in zip(self.plates, parts, odd, strict=True)]
+
+    def fields(self, influences: Sequence[Influence], shares: Array, parts: Sequence[Index], pressure: float) -> Array:
         """(m, rows, columns) coefficients under the pressure and the reactions shares (points, m)."""
-        number = self.plates[0].topology.number
-        out = np.empty((len(self.of), *number.shape))
-        for k, (plate, solved, points) in enumerate(zip(self.plates, forward, parts, strict=True)):
+        out = np.empty((len(self.of), *self.plates[0].grid.shape))
+        for k, (influence, points) in enumerate(zip(influences, parts, strict=True)):
             rows = np.flatnonzero(self.of == k)
-            vectors = plate.backward(pressure * plate.pressed[:, None] - solved @ shares[np.ix_(points, rows)])
-            out[rows] = np.ascontiguousarray(vectors.T)[:, number]
+            out[rows] = influence.fields(shares[np.ix_(points, rows)], pressure)
         return out
 
 

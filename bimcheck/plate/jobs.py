@@ -28,7 +28,7 @@ from bimcheck.plate.shape import build, even_cells
 from bimcheck.plate.solutions import Solutions, join, refused
 
 SPRING_STEP = np.log(1.05)  # springs over D are binned to 5 %
-TOGETHER = 4e6  # coefficients of factors held at once, 8 bytes each
+TOGETHER = 4e6  # coefficients of whole factors held at once: an eighth of it is taken for each part that is solved
 ALONE = 300  # shapes below which a second process does not pay for its start
 
 

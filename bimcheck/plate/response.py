@@ -10,34 +10,16 @@ import numpy as np
 from bimcheck.core.errors import InputError
 from bimcheck.plate.group import Group, grouped
 from bimcheck.plate.hermite import Array, Index, along, locate, patch, weights
+from bimcheck.plate.layouts import Layouts
 from bimcheck.plate.nearfield import fading, missed
 from bimcheck.plate.samples import ORDERS, rows, smoothed
 from bimcheck.plate.shape import Plate
 from bimcheck.plate.supports import balance, mechanism, system
+from bimcheck.plate.symmetry import Symmetry, nothing_alike, symmetry
 
 TOGETHER = 1e-6  # anchors nearer than this, in plate units, are one
 FAR = 1.9  # beyond this, in plate units, anchors are not looked at beside those of other plates
 OFF = 1e-6  # how far beyond the outline an anchor still counts as on the edge
-
-
-@dataclass(frozen=True)
-class Layouts:
-    """Anchors of m layouts in plate units: points[which[offsets[i]:offsets[i + 1]]] are those of layout i.
-
-    counts: (m,) anchors; owner: (anchors,) layout of each; apart: (anchors,) distance to the nearest other one.
-    """
-
-    points: Array
-    which: Index
-    offsets: Index
-    counts: Index
-    owner: Index
-    apart: Array
-
-    def of_count(self, n: int) -> tuple[Index, Index]:
-        """Layouts with n anchors and (k, n) positions of these among all anchors."""
-        rows = np.flatnonzero(self.counts == n)
-        return rows, self.offsets[rows][:, None] + np.arange(n)
 
 
 @dataclass(frozen=True)
@@ -145,21 +127,24 @@ def respond(plate: Plate | Group, layouts: Layouts, softness: Array, settled: Ar
     owner, of_point = layouts.owner, np.zeros(len(layouts.points), dtype=np.int64)
     of_point[layouts.which] = group.of[owner]
     parts = group.parts(of_point)
-    forward = [one.forward(layouts.points[part]) for one, part in zip(group.plates, parts, strict=True)]
+    alike = symmetry(group, layouts) if group.whole and settled is None else nothing_alike(layouts)
+    odd = np.zeros((len(group.plates), 2), dtype=bool)
+    np.logical_or.at(odd, group.of, ~alike.lines)
+    influences = group.influences(layouts.points, parts, odd)
     edge = group.edge(layouts.points[layouts.which], owner)
     outside = np.zeros(len(layouts.counts), dtype=bool)
     np.logical_or.at(outside, owner, edge < -OFF)
     beneath = group.plate_grid.take(of_point)
     flexibility = np.diag(missed(beneath, locate(beneath, layouts.points)))
     pressed = np.zeros(len(layouts.points))
-    for one, part, solved in zip(group.plates, parts, forward, strict=True):
-        flexibility[np.ix_(part, part)] += solved.T @ solved
-        pressed[part] = solved.T @ one.pressed
-    moved = pressed[layouts.which] if settled is None else -settled
-    reaction, rigid, loose = _forces(layouts, flexibility, softness, Load(moved, pressure * group.static), outside)
+    for part, influence in zip(parts, influences, strict=True):
+        flexibility[np.ix_(part, part)] += influence.flexibility
+        pressed[part] = influence.pressed
+    load = Load(pressed[layouts.which] if settled is None else -settled, pressure * group.static)
+    reaction, rigid, loose = _forces(layouts, flexibility, softness, load, outside, alike.where(~odd[group.of]))
     shares = np.zeros((len(layouts.points), len(layouts.counts)))
     np.add.at(shares, (layouts.which, owner), np.nan_to_num(reaction))
-    fields = group.fields(forward, shares, parts, pressure)
+    fields = group.fields(influences, shares, parts, pressure)
     yielded = reaction * softness[owner] + (0.0 if settled is None else settled)
     return Response(group, layouts, pressure, reaction, yielded, rigid, fields, edge, loose, outside)
 
@@ -174,7 +159,7 @@ class Load:
 
 
 def _forces(layouts: Layouts, flexibility: Array, softness: Array, load: Load,
-            outside: Array) -> tuple[Array, Array, Array]:
+            outside: Array, alike: Symmetry) -> tuple[Array, Array, Array]:
     """Reactions (anchors), rigid movements (m, 3) and which layouts are mechanisms (m,); nan where not solved."""
     points, which = layouts.points, layouts.which
     reaction, rigid = np.full(len(which), np.nan), np.full((len(outside), 3), np.nan)
@@ -187,6 +172,7 @@ def _forces(layouts: Layouts, flexibility: Array, softness: Array, load: Load,
             continue
         some, places = some[sound], places[sound]
         at = which[places]
-        matrix = system(points[at], flexibility[at[:, :, None], at[:, None, :]], softness[some, None] * np.ones(n))
+        own = alike.closed(flexibility[at[:, :, None], at[:, None, :]], places)
+        matrix = system(points[at], own, softness[some, None] * np.ones(n))
         reaction[places], rigid[some] = balance(matrix, load.moved[places], load.resultant[some])
     return reaction, rigid, loose

@@ -36,10 +36,8 @@ class Sampler:
         return w, xx, yy, xy
 
 
-def sampler(grid: Grid, polygon: shapely.Polygon, whole: bool) -> Sampler:
-    """Sampling points of a plate, and what reads fields there."""
-    if whole:
-        return at_nodes(grid)
+def sampler(grid: Grid, polygon: shapely.Polygon) -> Sampler:
+    """Sampling points of a plate that is no whole rectangle, and what reads fields there."""
     inside, outline = _inside(grid, polygon), outline_points(grid, polygon)
     points = np.concatenate([inside, outline])
     return Sampler(grid, points, len(inside) + np.arange(len(outline)), _operators(grid, points))

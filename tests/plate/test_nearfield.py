@@ -5,10 +5,11 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from bimcheck.plate.banded import factored, free_stiffness, half_solve
 from bimcheck.plate.hermite import Grid, locate, patch, weights
 from bimcheck.plate.nearfield import ASPECT, MISSED, missed
 from bimcheck.plate.points import values_at
-from bimcheck.plate.shape import build, factored, free_stiffness, half_solve
+from bimcheck.plate.shape import build
 from bimcheck.plate.topology import topology
 from tests.plate.shapes import PANEL, SIX
 
