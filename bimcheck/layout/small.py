@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from bimcheck.core.tables import Table
-from bimcheck.core.units import Array
+from bimcheck.layout.batch import Index
 from bimcheck.layout.classes import Class
 from bimcheck.layout.families import family
 from bimcheck.layout.patterns import parse
@@ -25,8 +25,8 @@ def small_pieces(run: Run, panels: Table) -> tuple[NDArray, NDArray[np.bool_]]:
     reason = np.full(panels.n, "", dtype=object)
     small = area < s.small_area_m2
     no_room = ~room[run.cls] if len(room) else np.zeros(panels.n, dtype=bool)
-    for rows, text in ((no_room, _no_room(run, panels)), (small, _too_small(area, s.small_area_m2))):
-        reason[rows] = text[rows]
+    reason[no_room] = _no_room(run, panels, np.flatnonzero(no_room))
+    reason[small] = [f"small-piece: {a:.3f} m2, below {s.small_area_m2:g} m2; cover it by a project detail" for a in area[small]]
     detail = f"small-piece: covered by project detail {s.small_detail}"
     if s.small_detail:
         reason[small | no_room] = detail
@@ -43,14 +43,10 @@ def _has_room(cls: Class, settings: Layout) -> bool:
     return any(family(cls, parse(p), settings) is not None for p in settings.patterns)
 
 
-def _too_small(area: Array, least: float) -> NDArray:
-    return np.array([f"small-piece: {a:.3f} m2, below {least:g} m2; cover it by a project detail" for a in area], dtype=object)
-
-
-def _no_room(run: Run, panels: Table) -> NDArray:
+def _no_room(run: Run, panels: Table, rows: Index) -> list[str]:
     """Which length is missing: the least panel that takes two anchors is twice the edge distance and a spacing."""
-    need = np.array([2 * c.edge.max() + c.spacing for c in run.classes])[run.cls] if panels.n else np.empty(0)
-    short = np.minimum(panels["width"], panels["height"])
-    return np.array([f"small-piece: no permitted pattern fits; least side {s:.0f} mm, two anchors need {k:.0f} mm" if s < k else
-                     "small-piece: no permitted pattern fits between edges, supports and what must be avoided"
-                     for s, k in zip(short, need, strict=True)], dtype=object)
+    of = [run.classes[c] for c in run.cls[rows].tolist()]
+    short = np.minimum(panels["width"], panels["height"])[rows].tolist()
+    return [f"small-piece: no permitted pattern fits; least side {s:.0f} mm, two anchors need {need:.0f} mm" if s < need else
+            "small-piece: no permitted pattern fits between edges, supports and what must be avoided"
+            for s, need in zip(short, (2 * float(c.edge.max()) + c.spacing for c in of), strict=True)]
