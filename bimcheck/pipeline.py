@@ -188,6 +188,7 @@ def _facts(read: ReadResult, related: Related, plan: Plan, settings: Settings, c
         "version": __version__, "settings_sha256": settings.sha256, "project_stated": settings.stated,
         "models": [{"name": m.name, "sha256": m.opened.sha256, "schema": m.opened.schema, "bytes": m.opened.size, "length_unit": m.opened.unit,
                     "other_elements": dict(sorted(m.other_counts.items()))} for m in read.models],
+        "written": str(read.models[0].opened.file.header.file_name.time_stamp) if read.models else "",
         "counts": counts, "layout": dict(chosen.counts), "assumed": assumed,
         "building": {"h_m": building.h / 1e3, "ground_m": building.ground / 1e3, "ground_source": building.ground_source,
                      "ring_source": building.ring_source, "known": bool(building.known)},

@@ -14,6 +14,7 @@ import numpy as np
 from bimcheck.core.tables import Table
 from bimcheck.reconcile.describe import describe
 from bimcheck.reconcile.scope import Scope, Seen, seen
+from bimcheck.reconcile.topics import topics
 
 NEW, OPEN, RESOLVED, ACCEPTED = "new", "open", "resolved", "accepted"
 # By which a shortfall may grow before an acceptance falls: figures in mm are written to 0.1, others move with what is required.
@@ -61,7 +62,7 @@ def reconcile(issues: Table, elements: Table, previous: Table | None = None, typ
     named = now.with_columns(issue=np.array(ids, dtype=object), **_columns(verdicts))
     whole = _with_past(named, elements, before, people, seen(elements, scope or Scope(), before.values()))
     rank, by_hand = ranks(whole, typed, before)
-    return whole.with_columns(rank=rank, by_hand=np.full(whole.n, int(by_hand)))
+    return whole.with_columns(rank=rank, by_hand=np.full(whole.n, int(by_hand)), topic=topics(whole, before))
 
 
 def default_key(row: Mapping[str, Any]) -> tuple[Any, ...]:

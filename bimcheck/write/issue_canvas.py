@@ -84,6 +84,10 @@ class Canvas:
     def polygon(self, points: NDArray[np.float64], fill: str, outline: str = EDGE) -> None:
         self._draw.polygon(points.ravel().tolist(), fill=fill, outline=outline)
 
+    def band(self, height: int) -> None:
+        """A white strip along the upper edge."""
+        self._draw.rectangle((0, 0, self.width, height), fill="#FFFFFF")
+
     def bubble(self, x: float, y: float, tag: str) -> None:
         self.polygon(DISC * 20 + (x, y), "#FFFFFF", "#000000")
         self.text(x, y - 11, tag, 19, "middle")
@@ -98,7 +102,7 @@ class Canvas:
     def marks(self, found: Sequence[tuple[float, float, int, int]]) -> None:
         """x, y, severity, number; what would run into one another is one mark, of the gravest, and the gravest is drawn last."""
         for severity, number, x, y, same, others in reversed(_apart(found)):
-            self.mark(x, y, severity, str(number), 18.0)
+            self.mark(x, y, severity, str(number) if number else "", 18.0 if number else 12.0)
             beside = (f"x {same} " if same > 1 else "") + ("+" if others else "")
             if beside:
                 self._draw.text((x + 24, y - 8), beside.strip(), fill="#000000", font=_font(15, False), stroke_width=2, stroke_fill="#FFFFFF")
