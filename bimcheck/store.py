@@ -93,7 +93,7 @@ def _save_table(db: sqlite3.Connection, table: Table, shared: Collection[str]) -
         if kind != _SHARED:
             names += _names(name, kind, width)
             columns.append(_cells(column, kind))
-    db.execute(f"CREATE TABLE {_quoted(table.name)} ({', '.join(_quoted(n) for n in names) or 'nothing'})")
+    db.execute(f"CREATE TABLE {_quoted(table.name)} ({', '.join(_quoted(n) for n in names) or 'empty_'})")
     insert = f"INSERT INTO {_quoted(table.name)} VALUES ({', '.join('?' * len(names))})"
     for start in range(0, table.n if names else 0, _BATCH):
         some = slice(start, min(start + _BATCH, table.n))
