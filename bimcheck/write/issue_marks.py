@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from bimcheck.core.tables import Table
 
@@ -24,6 +25,11 @@ class Mark:
     other: int
 
 
+def drawable(panels: Table) -> NDArray[np.bool_]:
+    """(n,) whether a panel shows on the elevation of a facade; soffits and what has no facade do not."""
+    return np.isfinite(panels["s_left"]) & (panels["facade_index"] >= 0) & (panels["z_top"] > panels["z_bottom"]) & (panels["width"] > 0)
+
+
 def marks(panels: Table, rows: Table) -> list[Mark]:
     """Marks of the standing issues that name a panel of a facade; without a place of its own an issue stands in its middle."""
     size = int(max(panels["element"].max(initial=-1), rows["panel"].max(initial=-1))) + 1
@@ -32,7 +38,7 @@ def marks(panels: Table, rows: Table) -> list[Mark]:
     row = np.where(rows["panel"] >= 0, row_of[rows["panel"]], -1)
     stands = np.isin(rows["state"].astype(str), ("new", "open")) & (row >= 0)
     kept = np.flatnonzero(stands)
-    kept = kept[np.isfinite(panels["s_left"][row[kept]]) & (panels["facade_index"][row[kept]] >= 0)]
+    kept = kept[drawable(panels)[row[kept]]]
     on = row[kept]
     width, rise = panels["width"][on], panels["z_top"][on] - panels["z_bottom"][on]
     x, y = (rows[k][kept] if k in rows else np.full(len(kept), np.nan) for k in ("x_panel", "y_panel"))

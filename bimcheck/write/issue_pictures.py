@@ -16,7 +16,7 @@ from bimcheck.core.units import factor
 from bimcheck.write.figures import scale as unit_scale
 from bimcheck.write.figures import unit_shown
 from bimcheck.write.issue_canvas import Canvas
-from bimcheck.write.issue_marks import Mark, marks
+from bimcheck.write.issue_marks import Mark, drawable, marks
 from bimcheck.write.storeys import storeys
 
 MOST = 8  # pictures in a workbook
@@ -75,7 +75,7 @@ def pictures(tables: Tables, rows: Table, units: str = "si", most: int = MOST) -
 
 def _picture(tables: Tables, facade: int, found: list[Mark], rows: Table, units: str) -> Picture:
     panels, facades = tables["panels"], tables["facades"]
-    here = panels.take((panels["facade_index"] == facade) & np.isfinite(panels["s_left"]) & (panels["z_top"] > panels["z_bottom"]))
+    here = panels.take((panels["facade_index"] == facade) & drawable(panels))
     length = max(float(facades["facade_length"][facade]), float((here["s_left"] + here["width"]).max()))
     height = float(here["z_top"].max())
     frame = Frame(min(LONGEST / length, HIGHEST / height), length, height)

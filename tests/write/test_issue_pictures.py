@@ -106,6 +106,16 @@ def test_accents_and_other_scripts_are_drawn_or_spelt_plainly() -> None:
     assert canvas.png() != blank
 
 
+def test_what_lies_flat_or_has_no_facade_is_not_marked() -> None:
+    tables = wall()
+    flat = tables["panels"]["z_bottom"].copy()
+    flat[0] = tables["panels"]["z_top"][0]
+    nowhere = tables["panels"]["facade_index"].copy()
+    nowhere[1] = -1
+    panels = tables["panels"].with_columns(z_bottom=flat, facade_index=nowhere)
+    assert pictures({**tables, "panels": panels}, found(tables, clash(0), clash(1))) == ([], [])
+
+
 def test_nothing_to_draw_on() -> None:
     tables = wall()
     rows = found(tables, clash(0))
