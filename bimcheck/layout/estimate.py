@@ -85,11 +85,11 @@ def estimate(pattern: tuple[int, int], size: Array, area: Array, points: Array, 
     """
     ends = np.stack([points.min(axis=1) / size, 1 - points.max(axis=1) / size])
     low, high = np.clip(ends.min(axis=0), *_INSIDE), np.clip(ends.max(axis=0), *_INSIDE)  # the same for a mirror image
-    facts = (size, area, radius, nu, softness)
-    found = _look_up(pattern, *facts[:2], low, *facts[2:], points.shape[1])
+    n = points.shape[1]
+    found = _look_up(pattern, size, area, low, radius, nu, softness, n)
     rows = np.flatnonzero((np.abs(high - low) > 1e-3).any(axis=1))
     if len(rows):
-        other = _look_up(pattern, *(v[rows] for v in facts[:2]), high[rows], *(v[rows] for v in facts[2:]), points.shape[1])
+        other = _look_up(pattern, size[rows], area[rows], high[rows], radius[rows], nu[rows], softness[rows], n)
         for k in Estimate.__dataclass_fields__:
             worse = np.minimum if k == "least" else np.maximum
             getattr(found, k)[rows] = worse(getattr(found, k)[rows], getattr(other, k))

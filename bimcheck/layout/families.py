@@ -203,20 +203,19 @@ def steps_of(families: Sequence[Family | Listed]) -> Steps:
     """The steps of those families that stand on plain rectangles."""
     plain = [isinstance(f, Family) and f.cls.site.plain for f in families]
     xs, ys = ([getattr(f, k).ravel() if p else np.empty(0) for f, p in zip(families, plain, strict=True)] for k in ("xs", "ys"))
-    starts = (np.cumsum([0, *map(len, s)], dtype=np.int64)[:-1] for s in (xs, ys))
-    return Steps(np.array(plain, dtype=bool), *(np.concatenate([np.empty(0), *s]) for s in (xs, ys)), *starts)
+    x0, y0 = (np.cumsum([0, *map(len, s)], dtype=np.int64)[:-1] for s in (xs, ys))
+    return Steps(np.array(plain, dtype=bool), np.concatenate([np.empty(0), *xs]), np.concatenate([np.empty(0), *ys]), x0, y0)
 
 
-def preferred_steps(found: Family | Listed, wanted: list[float]) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
-    """Indices of the positions whose insets are all preferred ones (rows on rails are not asked)."""
+def preferred_steps(found: Family | Listed, wanted: list[float]) -> NDArray[np.int64]:
+    """(2, k) indices of the positions whose insets are all preferred ones (rows on rails are not asked)."""
     if isinstance(found, Listed) or not found.cls.site.rectangle:
-        return np.empty(0, dtype=np.int64), np.empty(0, dtype=np.int64)
+        return np.empty((2, 0), dtype=np.int64)
     size = found.cls.site.size
     i = np.flatnonzero(_ends_in(found.xs, float(size[0]), wanted))
     on_rails = bool(len(found.cls.site.rails))
     j = np.arange(len(found.ys)) if on_rails else np.flatnonzero(_ends_in(found.ys, float(size[1]), wanted))
-    i, j = np.meshgrid(i, j, indexing="ij")
-    return i.ravel(), j.ravel()
+    return np.stack(np.meshgrid(i, j, indexing="ij")).reshape(2, -1)
 
 
 def _ends_in(steps: Array, side: float, wanted: list[float]) -> NDArray[np.bool_]:

@@ -14,7 +14,8 @@ from typing import Any, TypeVar
 
 from bimcheck.core.errors import InputError
 
-Part, Answer = TypeVar("Part"), TypeVar("Answer")
+Part = TypeVar("Part")
+Answer = TypeVar("Answer")
 Progress = Callable[[str], None]
 
 

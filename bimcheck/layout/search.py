@@ -97,7 +97,7 @@ def groups(keys: Index) -> list[tuple[int, Index]]:
 def guess(field: Field, family: Index, at: Index, n: int, learnt: Learnt) -> list[tuple[Index, Batch]]:
     """Estimates of positions (k, 2), by pattern: the rows that are permitted, and their batch."""
     points = field.points(family, at, n)
-    factors = learnt.factors(family, at)
+    factors = learnt.factors(family, at.astype(float))
     allowed = np.flatnonzero(np.isfinite(points[:, 0, 0]))
     out = []
     for code, part in groups(field.pattern[family[allowed]]):
@@ -126,13 +126,13 @@ def ranked(verdict: Verdict, batch: Batch, layout: Index) -> Array:
     return verdict.rank + _TIE * np.nan_to_num(moment[layout], nan=1.0)
 
 
-Ladder = Callable[[Family | Listed], Sequence[Index] | Index]
+Ladder = Callable[[Family | Listed], Index]
 
 
 def start(field: Field, panel: Index, family: Index, n: int, ladder: Ladder = lambda f: coarse(f, STEPS)) -> Agents:
     """Agents at the best of the first look, one for each pair of panel and family."""
     used, of = np.unique(family, return_inverse=True)
-    steps = [np.column_stack(ladder(field.families[f])) for f in used.tolist()]
+    steps = [ladder(field.families[f]).T for f in used.tolist()]
     counts = np.array([len(s) for s in steps], dtype=np.int64)
     first = np.cumsum(counts) - counts
     agent = np.repeat(np.arange(len(family)), counts[of])
@@ -140,7 +140,7 @@ def start(field: Field, panel: Index, family: Index, n: int, ladder: Ladder = la
     at = np.concatenate([np.empty((0, 2), dtype=np.int64), *steps])[first[of][agent] + within]
     rank = look(field, panel[agent], family[agent], at, n, Learnt.nothing())
     best = first_of(agent, rank)
-    return Agents(family[agent[best]], panel[agent[best]], *at[best].T, rank[best])
+    return Agents(family[agent[best]], panel[agent[best]], at[best, 0], at[best, 1], rank[best])
 
 
 def first_of(group: Index, *keys: NDArray) -> Index:
@@ -166,7 +166,7 @@ def walk(field: Field, agents: Agents, n: int, learnt: Learnt, strides: Sequence
     for stride in strides:
         agent, there = neighbours(field.shape[agents.family], agents.at, stride)
         rank = look(field, agents.panel[agent], agents.family[agent], there, n, learnt)
-        every = agents.plus(Agents(agents.family[agent], agents.panel[agent], *there.T, rank))
+        every = agents.plus(Agents(agents.family[agent], agents.panel[agent], there[:, 0], there[:, 1], rank))
         agents = every.take(first_of(np.r_[np.arange(len(agents)), agent], every.rank))
     return agents
 

@@ -63,8 +63,7 @@ def averages(grid: Grid, fields: Array, points: Array, radius: Array, owner: Ind
     grid: of all fields, or one a field.
     """
     own = grid.take(owner)
-    facts = [points, np.nan_to_num(radius)[:, None]] + ([own.hx[:, None], own.hy[:, None]] if own is not grid else [])
-    keys = np.hstack(facts) @ np.array([1.0, np.pi, np.e, np.sqrt(2), np.sqrt(3)])[: 1 + points.shape[1] + 2 * (own is not grid)]
+    keys = points @ [1.0, np.pi] + np.e * np.nan_to_num(radius) + np.sqrt(2) * own.hx + np.sqrt(3) * own.hy
     _, first, same = np.unique(keys, return_index=True, return_inverse=True)
     around = circles(own.take(first), points[first], np.nan_to_num(radius[first], nan=1.0))
     angle = (np.arange(POINTS) + 0.5) * (2 * np.pi / POINTS)

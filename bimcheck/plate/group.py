@@ -48,7 +48,8 @@ class Group:
         first = self.plates[0].grid
         if self.alone:
             return first
-        return Grid(*(np.array([getattr(p.grid, k) for p in self.plates]) for k in ("hx", "hy")), first.nx, first.ny)
+        hx, hy = (np.array([getattr(p.grid, k) for p in self.plates]) for k in ("hx", "hy"))
+        return Grid(hx, hy, first.nx, first.ny)
 
     @cached_property
     def grid(self) -> Grid:

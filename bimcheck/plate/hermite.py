@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 
 Array = NDArray[Any]
 Index = NDArray[Any]
+Each = Any  # a number, or an array (k,) of one a row
 
 # Row a: coefficients of 1, s, s^2, s^3 of the cubic that is 1 in degree of freedom a of a unit cell and 0 in the rest.
 CUBICS = np.array([[1, 0, -3, 2], [0, 1, -2, 1], [0, 0, 3, -2], [0, 0, -1, 1]], dtype=float)
@@ -33,8 +34,8 @@ class Grid:
     then runs over the grids.
     """
 
-    hx: Array | float
-    hy: Array | float
+    hx: Each
+    hy: Each
     nx: int
     ny: int
     x: Array | None = None
@@ -51,7 +52,7 @@ class Grid:
                 np.multiply.outer(self.hy, np.arange(self.ny + 1)) if self.y is None else self.y)
 
     @property
-    def size(self) -> Array | float:
+    def size(self) -> Each:
         """The longer side of an average cell."""
         return np.maximum(self.hx, self.hy)
 
@@ -60,7 +61,7 @@ class Grid:
         return Grid(self.hx[rows], self.hy[rows], self.nx, self.ny) if isinstance(self.hx, np.ndarray) else self
 
 
-def along(values: Array | float, axes: int) -> Array | float:
+def along(values: Each, axes: int) -> Each:
     """Values a row (k,), or one for all, so that they go with arrays of so many axes."""
     return values.reshape(-1, *([1] * (axes - 1))) if isinstance(values, np.ndarray) else values
 
@@ -95,7 +96,7 @@ def locate(grid: Grid, points: Array) -> Located:
     return Located(2 * i, 2 * j, s, t, wide, high)
 
 
-def _place(at: Array, h: Array | float, n: int, lines: Array | None) -> tuple[Index, Array, Array | None]:
+def _place(at: Array, h: Each, n: int, lines: Array | None) -> tuple[Index, Array, Array | None]:
     if lines is None:
         u = at / along(h, at.ndim)
         i = np.maximum(np.minimum(u, n - 1), 0).astype(np.int64)
@@ -111,7 +112,7 @@ def weights(grid: Grid, at: Located, dx: int = 0, dy: int = 0) -> Array:
     return along_x[..., :, None] * along_y[..., None, :]
 
 
-def _along(s: Array, order: int, h: Array | float, ratio: Array | None) -> Array:
+def _along(s: Array, order: int, h: Each, ratio: Array | None) -> Array:
     """(..., 4) weights along one axis; slopes are kept times the average cell, in a cell `ratio` times as long."""
     values = cubics(s, order)
     if order:

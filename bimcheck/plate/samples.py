@@ -9,7 +9,7 @@ import numpy as np
 import shapely
 from scipy import sparse
 
-from bimcheck.plate.hermite import Array, Grid, Index, along, cubics, locate, patch, weights
+from bimcheck.plate.hermite import Array, Each, Grid, Index, along, cubics, locate, patch, weights
 
 GAUSS = 0.5 - np.sqrt(1 / 12)  # where a cubic's second derivative is most accurate in a cell
 INWARD = 1e-6  # points of the outline are read just inside, in cells
@@ -118,7 +118,7 @@ def outline_points(grid: Grid, polygon: shapely.Polygon) -> Array:
     return np.concatenate([_along(np.asarray(r.coords)[:-1], h) for r in (turned.exterior, *turned.interiors)])
 
 
-def _along(ring: Array, h: float) -> Array:
+def _along(ring: Array, h: Each) -> Array:
     """Corners and points between them of a ring that has the plate to its left."""
     step = np.roll(ring, -1, axis=0) - ring
     length = np.hypot(step[:, 0], step[:, 1])

@@ -55,8 +55,8 @@ def symmetry(group: Group, layouts: Layouts) -> Symmetry:
         for line in (0, 1):
             image = at.copy()
             image[..., line] = side[rows, None, line] - at[..., line]
-            same = (np.abs(image[:, :, None] - at[:, None]) < SAME).all(axis=-1)
-            lines[rows, line] = same.any(axis=2).all(axis=1)
+            same = np.logical_and.reduce(np.abs(image[:, :, None] - at[:, None]) < SAME, axis=3)
+            lines[rows, line] = np.logical_and.reduce(np.logical_or.reduce(same, axis=2), axis=1)
             partner[places, line] = np.where(lines[rows, line, None], np.argmax(same, axis=2), -1)
     return Symmetry(lines, partner, layouts.owner)
 
