@@ -40,32 +40,36 @@ class _Rows:
         return {"panel": int(panels["element"][row]), "x": float(centre[0]), "y": float(centre[1]), "z": float(centre[2])}
 
 
+def _where(flags: NDArray[np.bool_]) -> list[int]:
+    return np.flatnonzero(flags).tolist()
+
+
 def _deflection(rows: _Rows) -> Iterator[Issue]:
     over, w, t = rows("large_deflection"), rows("w_greatest"), rows("t_min")
-    for i in np.flatnonzero(over > PASS):
+    for i in _where(over > PASS):
         yield Issue("large-deflection", "warning", f"deflection {w[i]:.1f} mm exceeds half the thickness of {t[i]:.1f} mm: thin plate theory is left",
                     measured=float(w[i]), required=float(t[i] / 2), unit="mm", way_out="more anchors, a thicker panel, or a large-deflection analysis", **rows.place(i))
 
 
 def _frequency(rows: _Rows) -> Iterator[Issue]:
     f = rows("f_1")
-    for i in np.flatnonzero(f < LEAST_FREQUENCY):
+    for i in _where(f < LEAST_FREQUENCY):
         yield Issue("low-frequency", "warning", f"first frequency {f[i]:.1f} Hz on its anchors: c_s c_d = 1 is not shown", measured=float(f[i]),
                     required=LEAST_FREQUENCY, unit="Hz", way_out="more anchors or a thicker panel, or c_s c_d by EN 1991-1-4 6.3", **rows.place(i))
 
 
 def _corner(rows: _Rows) -> Iterator[Issue]:
     bound, u = rows("u_corner_bound"), rows("u_bending")
-    for i in np.flatnonzero((bound > PASS) & (u <= PASS)):
+    for i in _where((bound > PASS) & (u <= PASS)):
         yield Issue("corner-margin", "warning", f"bending passes at {u[i]:.3f}, but the moment at a re-entrant corner may be 5 % greater",
                     measured=float(bound[i]), required=1.0, way_out="a rounded corner or a finer analysis of it", **rows.place(i))
 
 
 def _flags(rows: _Rows) -> Iterator[Issue]:
     flags = rows("layout_flags", "").astype(str)
-    for i in np.flatnonzero(np.char.find(flags, "radius beyond the edge") >= 0):
+    for i in _where(np.char.find(flags, "radius beyond the edge") >= 0):
         yield Issue("radius-beyond-edge", "warning", "the design radius of an anchor reaches the edge: its moment is out of range",
                     way_out="a greater edge distance", **rows.place(i))
-    for i in np.flatnonzero(np.char.find(flags, "grid coarse") >= 0):
+    for i in _where(np.char.find(flags, "grid coarse") >= 0):
         yield Issue("grid-coarse", "warning", "an anchor so near to an edge or another that its moment may be off by more than a percent",
                     way_out="a greater edge distance or spacing", **rows.place(i))

@@ -18,6 +18,7 @@ HELP = "print a panel's calculation: formulas in symbols and numbers, inputs wit
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("key", metavar="KEY", help="GlobalId, mark or name of a panel, or the name of a rule or check")
     parser.add_argument("--units", choices=("si", "us"), help="units of the text and the picture (default: the run's)")
+    parser.add_argument("--anchor", metavar="A1", default="", help="anchor to follow step by step (default: the one with the greatest utilisation)")
     parser.add_argument("--no-picture", action="store_true", help="do not write DIR/explain/PANEL.svg")
     parser.add_argument("-o", "--output", metavar="DIR", type=Path, default=Path("bimcheck-out"), help="folder of the run")
 
@@ -30,7 +31,7 @@ def run(args: argparse.Namespace) -> int:
     result = store.load(args.output)
     rules = [r for r in result.facts["rules"] if r["name"] == args.key or args.key in r["adds"]]
     lines = [*told, *(line for r in rules[:1] for line in rule_text(r))]
-    print("\n".join(lines or _panel(find(result, args.key, args.units), args)))
+    print("\n".join(lines or _panel(find(result, args.key, args.units, args.anchor), args)))
     return 0
 
 

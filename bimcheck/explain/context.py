@@ -16,6 +16,7 @@ from bimcheck.explain.quantity import UNITS, Quantity, quantity
 from bimcheck.result import Result
 
 Rule = Mapping[str, Any]
+STRENGTH = ("u_tension", "u_shear", "u_interaction", "u_bolt")
 PARENTS = ("candidates", "layouts", "panels", "facades")
 
 
@@ -116,15 +117,15 @@ def _constant(text: str) -> Quantity | None:
         return None
 
 
-def find(result: Result, key: str, units: str | None = None) -> Context:
+def find(result: Result, key: str, units: str | None = None, anchor: str = "") -> Context:
     """The panel called `key` (GlobalId, mark, name or fabrication mark); raises InputError where there is none.  units: si or
-    us, by default the run's."""
+    us, by default the run's.  anchor: its name (A3), by default the one with the greatest utilisation."""
     panels = result.tables["panels"]
     for column in ("guid", "mark", "name", "drill_mark"):
         if column in panels:
             found = np.flatnonzero(panels[column].astype(str) == key)
             if len(found):
-                return _context(result, int(found[0]), units or result.units)
+                return _at_anchor(_context(result, int(found[0]), units or result.units), anchor)
     elements = result.tables["elements"]
     for column in ("guid", "mark", "name"):
         found = np.flatnonzero(elements[column].astype(str) == key)
@@ -133,8 +134,17 @@ def find(result: Result, key: str, units: str | None = None) -> Context:
     raise InputError(f"nothing is called '{key}'", "this run", "pass a GlobalId, mark or name of panels.csv, or a rule of `bimcheck plan`")
 
 
+def _at_anchor(context: Context, anchor: str) -> Context:
+    if not anchor:
+        return context
+    names = {f"A{context.result.tables['anchors']['slot'][row]}": int(row) for row in context.anchors}
+    if anchor not in names:
+        raise InputError(f"no anchor {anchor}", "this panel", f"its anchors are {', '.join(names) or 'none'}")
+    return context.at(names[anchor])
+
+
 def _context(result: Result, panel: int, units: str) -> Context:
-    """With the anchor of the greatest tension, the hanging ones first where several pull alike."""
+    """With the anchor of the greatest utilisation in tension, shear, both and the bolt."""
     candidates, anchors = result.tables["candidates"], result.tables["anchors"]
     mine = np.flatnonzero(candidates["panel"] == panel) if candidates.n else np.empty(0, dtype=int)
     rows = {"panels": panel}
@@ -142,6 +152,7 @@ def _context(result: Result, panel: int, units: str) -> Context:
     rows |= {"facades": facade} if 0 <= facade < result.tables["facades"].n else {}
     if len(mine):
         of = np.flatnonzero(anchors["candidate"] == mine[0])
-        pull = np.nan_to_num(anchors["N_Ed"][of]) if "N_Ed" in anchors else np.zeros(len(of))
-        rows |= {"candidates": int(mine[0]), "anchors": int(of[np.argmax(pull)])}
+        u = [np.asarray(anchors[k], dtype=float)[of] for k in STRENGTH if k in anchors]
+        worst = np.fmax.reduce(u, initial=0.0) if u else np.zeros(len(of))
+        rows |= {"candidates": int(mine[0]), "anchors": int(of[np.argmax(worst)])}
     return Context(result, rows, units)

@@ -10,11 +10,12 @@ import math
 import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
+from typing import Any
 
 from bimcheck.explain.quantity import NONE, Quantity
 
 Node = tuple  # ("num", text) ("sym", name) ("neg", a) ("+" "-" "*" "/" "^", a, b) ("call", name, args)
-FUNCTIONS: dict[str, Callable[..., float]] = {"max": max, "min": min, "sqrt": math.sqrt, "ln": math.log, "log10": math.log10, "abs": abs}
+FUNCTIONS: dict[str, Callable[..., Any]] = {"max": max, "min": min, "sqrt": math.sqrt, "ln": math.log, "log10": math.log10, "abs": abs}
 CONSTANTS = {"pi": Quantity(math.pi)}
 _TOKEN = re.compile(r"\s*(?:(\d+(?:\.\d+)?(?:e-?\d+)?)|([A-Za-z_][A-Za-z_0-9]*)|([-+*/^(),|]))")
 _RANK = {"+": 1, "-": 1, "*": 2, "/": 2, "neg": 3, "^": 4}

@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
@@ -21,7 +22,18 @@ from bimcheck.explain.quantity import FORCE, Quantity, quantity
 from bimcheck.plate.fineness import cells_for
 from bimcheck.plate.points import solve, values_at
 from bimcheck.plate.shape import build
-from bimcheck.write.elevation_parts import RAMP, classes, dimension, ink, label, line, num, rings_path, tag, upright_dimension
+from bimcheck.write.elevation_parts import (
+    RAMP,
+    classes,
+    dimension,
+    ink,
+    label,
+    line,
+    num,
+    rings_path,
+    tag,
+    upright_dimension,
+)
 
 LONG, MARGIN, TOP, LEGEND = 620.0, 70.0, 84.0, 330.0  # px
 COLUMNS = (0.0, 30.0, 82.0, 152.0, 222.0)  # of the table of anchors, px
@@ -177,9 +189,9 @@ def _dimensions(context: Context, frame: Frame) -> Iterator[str]:
         xs = [0.0, *np.unique(np.round(frame.width - points[:, 0], 1)).tolist(), frame.width]
         ys = [0.0, *np.unique(np.round(points[:, 1], 1)).tolist(), frame.height]
         if len(xs) < 12 and len(ys) < 12:
-            for a, b in zip(xs, xs[1:], strict=False):
+            for a, b in pairwise(xs):
                 yield from dimension(left + a * frame.scale, left + b * frame.scale, low + 24, f"{float(quantity(b - a, 'mm').shown(context.units).split()[0]):g}")
-            for a, b in zip(ys, ys[1:], strict=False):
+            for a, b in pairwise(ys):
                 yield from upright_dimension(low - b * frame.scale, low - a * frame.scale, left - 24, f"{float(quantity(b - a, 'mm').shown(context.units).split()[0]):g}")
 
 
@@ -195,7 +207,7 @@ def _legend(context: Context, frame: Frame, field: Field | None) -> Iterator[str
     yield label(x, TOP + 10, "largest principal", 10, "start")
     yield label(x, TOP + 23, f"moment, {unit}", 10, "start")
     scale = 1.0 if context.units == "si" else 1 / 4.4482216
-    for i, (a, b) in enumerate(zip(steps.edges, steps.edges[1:], strict=False)):
+    for i, (a, b) in enumerate(pairwise(steps.edges)):
         fill = RAMP[round(i * (len(RAMP) - 1) / max(len(steps.edges) - 2, 1))]
         yield tag("rect", x=x, y=TOP + 32 + 20 * i, width=76.0, height=18.0, fill=fill)
         yield label(x + 38, TOP + 45 + 20 * i, f"{a * scale:.3g} - {b * scale:.3g}", 10, fill=ink(fill))

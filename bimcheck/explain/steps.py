@@ -5,6 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
+import numpy as np
+
 from bimcheck.explain import combos, tests_of, wind
 from bimcheck.explain.context import Context, Rule
 from bimcheck.explain.formula import Statement, Worked, statements, worked
@@ -103,7 +105,8 @@ def _combination(context: Context, line: combos.Line) -> str:
 def _results(context: Context, rule: Rule, worked_out: set[str]) -> Iterator[str]:
     """Columns that no statement in numbers has shown."""
     for i, name in enumerate(rule["adds"]):
-        if name not in worked_out and not (i == 0 and "u" in worked_out):
+        listed = isinstance(context.value(rule["table"], name), np.ndarray) and "combination" in rule["adds"]  # in the table of combinations
+        if name not in worked_out and not (i == 0 and "u" in worked_out) and not listed:
             text = context.shown(rule["table"], name)
             yield f"    -> {name} = {text or 'blank'}   {context.column(rule['table'], name)['text']}"
 

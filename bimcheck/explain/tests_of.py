@@ -25,11 +25,11 @@ def look_up(context: Context, rule: Rule) -> dict[str, Quantity]:
     if not 0 <= at < len(every):
         return {}
     same = [g for g in every if (g.material, g.thickness, g.embedment) == (every[at].material, every[at].thickness, every[at].embedment)]
-    place = [np.array([context.number(k, "anchors")]) for k in ("edge", "spacing")]
+    edge, spacing = (np.array([context.number(k, "anchors")]) for k in ("edge", "spacing"))
     format = rule["settings"]["actions.format"]
     found: dict[str, Quantity] = {}
     for symbol, which in (("N_Rk", "tension"), ("V_Rk", "shear")):
-        value = float(resistance(*place, same, lambda t, which=which: tested(t, which, format, 1.0))[0])
+        value = float(resistance(edge, spacing, same, lambda t, which=which: tested(t, which, format, 1.0))[0])
         found[symbol] = quantity(value, "N")
     conditioned = all(t.conditioned for t in every[at].tests)
     return {**found, "eta": Quantity(1.0 if conditioned else every[at].eta)}

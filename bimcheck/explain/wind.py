@@ -27,8 +27,8 @@ ANCHOR = ("p_anchor_suction = k_suction q_p_h c_dir_suction^2 (c_pe - cp_rear_ma
 ZONES = "e_side = min(wind_d, 2 h_wind); zone_A_end = e_side / 5; zone_B_end = e_side; A to e/5, B to e, C beyond, for the winds along the facade, whose breadth is wind_d"
 FREQUENCY = "f_1 = sqrt(g / delta) / (2 pi); delta = rho g t_max w_unit / D; D = E_mod t_min^3 / (12 (1 - nu^2))"
 ASCE_Q = "q_h = q_1 K_h K_zt K_d K_e (V / V_1)^2; K_h = K (h / z_g)^(2 / alpha); q_1 = 0.00256 psf at V_1 = 1 mph, h from 15 ft; K_d = 1 here in 7-22"
-ASCE_P = ("p_suction = b K_d_in_p q_h (GC_p_suction - GC_pi); p_pressure = b K_d_in_p q_z (GC_p_pressure + GC_pi); "
-          "at least 16 psf; b = 0.6 on asd basis, else 1; GC_p of zone {zone} at the effective wind area")
+ASCE_P = ("p_suction = b K_d_in_p q_h (GC_p_suction - GC_pi); p_pressure = b K_d_in_p (q_z GC_p_pressure + q_h GC_pi); "
+          "p_serv_suction = serviceability p_suction / b; p_serv_pressure = serviceability p_pressure / b; at least 16 psf; b = 0.6 on asd basis, else 1; GC_p of zone {zone} at the effective wind area")
 
 
 def form(context: Context, rule: Rule) -> Form | None:

@@ -12,7 +12,15 @@ from bimcheck.checks import plate as plate_module
 from bimcheck.checks.anchors import anchor_spacing, bolt, edge_distance, interaction_of, shear, tension, together
 from bimcheck.checks.drilling import cavity, hardware_fits, residual_thickness
 from bimcheck.checks.drilling import tests_cover as covered
-from bimcheck.checks.joints import bearing_points, engagement, hang_in_room, joint_under_movement, movement_of, panel_movement, slots
+from bimcheck.checks.joints import (
+    bearing_points,
+    engagement,
+    hang_in_room,
+    joint_under_movement,
+    movement_of,
+    panel_movement,
+    slots,
+)
 from bimcheck.checks.plate import anchor_count, bending, deflection
 from bimcheck.checks.result import bring_down, governing, result_of
 from bimcheck.core.rule import rules_of
