@@ -15,8 +15,8 @@ import numpy as np
 
 from bimcheck import store
 from bimcheck.assemble import judged
-from bimcheck.beside import Beside
 from bimcheck.core import plugins
+from bimcheck.core.beside import Beside
 from bimcheck.core.errors import InputError
 from bimcheck.core.tables import Table
 from bimcheck.enriching import write_enriched

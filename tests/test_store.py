@@ -74,3 +74,8 @@ def test_more_rows_than_one_batch(tmp_path: Path) -> None:
     table = Table("elements", n, {"v": np.arange(n) / 7, "t": np.array([str(i) for i in range(n)], dtype=object)})
     store.save(Result({"elements": table}, {}), tmp_path)
     _same(table, store.load(tmp_path).tables["elements"])
+
+
+def test_a_table_without_columns_or_rows(tmp_path: Path) -> None:
+    store.save(Result({"seen": Table("seen", 0, {}), "elements": Table("elements", 0, {})}, {}), tmp_path)
+    assert store.load(tmp_path).tables.keys() <= {"seen", "elements"}

@@ -34,4 +34,6 @@ def _import(entry: EntryPoint) -> Any:
 def later(where: str) -> Callable[..., Any]:
     """A function of ours, "module:name", imported at its first call: for libraries that not every run or process needs."""
     module, name = where.split(":")
-    return lambda *given, **named: getattr(import_module(module), name)(*given, **named)
+    def call(*given: Any, **named: Any) -> Any:
+        return getattr(import_module(module), name)(*given, **named)
+    return call

@@ -49,9 +49,9 @@ def _one(element: Any, links: Links, materials: Materials, sets: tuple[dict[str,
     return Attributes(
         guid=str(element.get_argument(0)), name=str(name or ""), mark=str(element.get_argument(7) or properties.get("Reference") or ""),
         ifc_class=element.is_a(), predefined=kinds.of(element, kind, object_type),
-        texts=words.words_of(name, object_type, kind[2] if kind is not None else None), names=materials.of(element),
+        texts=words.words_of(name, object_type, kind.get_argument(2) if kind is not None else None), names=materials.of(element),
         storey=storeys.of(element), surface=next((properties[k] for k in SURFACE if properties.get(k)), ""),
-        parent_guid=str(parent[0]) if parent is not None else "",
+        parent_guid=str(parent.get_argument(0)) if parent is not None else "",
         in_curtain_wall=parent is not None and _in_curtain_wall(parent, links), has_parts=_has_parts(number, links), twice=twice)
 
 
@@ -101,13 +101,13 @@ def _sets(file: Any, wanted: set[int]) -> dict[int, tuple[dict[str, str], tuple[
     names: dict[int, list[str]] = {}
     values: dict[int, dict[str, str]] = {}
     for relation in file.by_type("IfcRelDefinesByProperties"):
-        definition = relation[5]
+        definition = relation.get_argument(5)
         if definition is None or not definition.is_a("IfcPropertySet"):
             continue
         key = definition.id()
         if key not in read:
-            read[key] = (str(definition[2] or ""), _interesting(definition))
-        for element in relation[4] or ():
+            read[key] = (str(definition.get_argument(2) or ""), _interesting(definition))
+        for element in relation.get_argument(4) or ():
             number = element.id()
             if number in wanted:
                 names.setdefault(number, []).append(read[key][0])
@@ -121,7 +121,9 @@ def _repeated(names: list[str]) -> tuple[str, ...]:
 
 def _interesting(definition: Any) -> dict[str, str]:
     out = {}
-    for entry in definition[4] or ():
-        if entry.is_a() == "IfcPropertySingleValue" and entry[0] in WANTED and entry[2] is not None:
-            out[str(entry[0])] = str(entry[2][0])
+    for entry in definition.get_argument(4) or ():
+        if entry.is_a() == "IfcPropertySingleValue" and entry.get_argument(0) in WANTED:
+            value = entry.get_argument(2)
+            if value is not None:
+                out[str(entry.get_argument(0))] = str(value.get_argument(0))
     return out

@@ -40,14 +40,18 @@ def read_elements(opened: Opened, index: int, placer: Placer, links: Links, sett
     file, chosen = opened.file, settings.selection
     include = queried(file, chosen.include, "[selection] include")
     exclude = queried(file, chosen.exclude, "[selection] exclude")
-    elements = considered(file, links, chosen.classes, include)
-    if only:
-        asked = queried(file, [only], "--only")
-        elements = [e for e in elements if e.id() in asked]
+    elements = asked_for(file, links, settings, only, include)
     written = attributes(file, elements, links)
     found = bodies_of(opened, placer, links, elements, settings)
     verdict = verdicts(elements, written, found, settings, include, exclude)
     return ReadElements(_table(opened, index, elements, written, found, verdict), written, {e.id() for e in elements})
+
+
+def asked_for(file: Any, links: Links, settings: ReadSettings, only: str | None, include: set[int]) -> list[Any]:
+    """The elements considered, by number; only: a query that restricts them."""
+    elements = considered(file, links, settings.selection.classes, include)
+    asked = queried(file, [only], "--only") if only else set()
+    return [e for e in elements if e.id() in asked] if only else elements
 
 
 def bodies_of(opened: Opened, placer: Placer, links: Links, elements: Sequence[Any], settings: ReadSettings) -> Found:
@@ -55,7 +59,7 @@ def bodies_of(opened: Opened, placer: Placer, links: Links, elements: Sequence[A
     taper = settings.reading.taper_mm
     bodies = collect(opened.file, placer, elements)
     found = per_element(read_plates(bodies.body, taper), bodies.index)
-    matrices = placer.many([e[5] for e in elements])
+    matrices = placer.many([e.get_argument(5) for e in elements])
     cut_openings(opened.file, placer, elements, links.voids, found, matrices, taper)
     to_world(found, matrices)
     choose_faces(found, matrices)

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import hashlib
 import zipfile
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -25,7 +26,8 @@ Source = Path | str | tuple[str, bytes] | Any  # path, (file name, STEP text) or
 
 @dataclass(frozen=True)
 class Opened:
-    """A model as opened.  base: the author's base name; factor: millimetres of one length unit; unit: what the file calls it."""
+    """A model as opened.  base: the author's base name; factor: millimetres of one length unit; unit: what the file calls it;
+    again: gives the file to another process, which must not read on where this one reads (None: not possible)."""
 
     file: Any
     path: Path
@@ -35,6 +37,8 @@ class Opened:
     unit: str
     sha256: str
     size: int
+    data: bytes = field(default=b"", repr=False)
+    again: Callable[[], Any] | None = None
 
 
 def open_models(paths: Sequence[Source], settings: ReadSettings) -> list[Opened]:
@@ -59,12 +63,15 @@ def _opened(given: Source, index: int, settings: ReadSettings) -> Opened:
     if isinstance(given, tuple):
         path, data = Path(given[0]), given[1]
         _refuse_no_step(data, path)
-        return _facts(_from_text(path, data), path, data, settings)
+        file = _from_text(path, data)
+        return replace(_facts(file, path, data, settings), again=lambda: file)
     if not isinstance(given, Path):
         return _facts(given, Path(f"model_{index + 1}.ifc"), b"", settings)
     data = ifcfile.load_bytes(given)
     _refuse_no_step(data, given)
-    return _facts(_parse(given, data), given, data, settings)
+    file, lazy = _parse(given, data)
+    again = partial(_lazily, given) if lazy else lambda: file
+    return replace(_facts(file, given, data, settings), again=again)
 
 
 def _refuse_no_step(data: bytes, path: Path) -> None:
@@ -74,9 +81,13 @@ def _refuse_no_step(data: bytes, path: Path) -> None:
         raise InputError("is cut off: its end is missing", str(path), "export or copy the model again")
 
 
-def _parse(path: Path, data: bytes) -> Any:
-    if path.suffix.lower() != ".ifc" or zipfile.is_zipfile(path):
-        return _from_text(path, data)
+def _parse(path: Path, data: bytes) -> tuple[Any, bool]:
+    """The file, and whether what it holds is read when it is asked for."""
+    zipped = path.suffix.lower() != ".ifc" or zipfile.is_zipfile(path)
+    return (_from_text(path, data), False) if zipped else (_lazily(path), True)
+
+
+def _lazily(path: Path) -> Any:
     try:
         return ifcopenshell.open(str(path), lazy=True)
     except Exception as problem:
@@ -98,7 +109,7 @@ def _facts(file: Any, path: Path, data: bytes, settings: ReadSettings) -> Opened
         raise InputError("holds no project", str(path), "export the whole model")
     factor, unit = length_unit(file, settings.model.length_unit, path)
     name = f"{ifcfile.stem(path)}.ifc"
-    return Opened(file, path, name, schema, factor, unit, hashlib.sha256(data).hexdigest() if data else "", len(data))
+    return Opened(file, path, name, schema, factor, unit, hashlib.sha256(data).hexdigest() if data else "", len(data), data)
 
 
 def length_unit(file: Any, stated: str, path: Path) -> tuple[float, str]:

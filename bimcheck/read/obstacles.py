@@ -24,17 +24,31 @@ STRUCTURE = ("slab", "wall")  # always kept: the building's plan comes from them
 
 def read_obstacles(opened: Opened, placer: Placer, links: Links, read: ReadElements) -> Table:
     """All bodies of one model that are no panels, by element number."""
-    listed = sorted([*_considered(opened.file, read), *_others(opened.file, links, read)], key=lambda e: e[0].id())
+    return _table(opened, placer, [*_considered(opened.file, read), *_others(opened.file, links, read.ids)])
+
+
+def considered_obstacles(opened: Opened, placer: Placer, read: ReadElements) -> Table:
+    """Those among the elements considered."""
+    return _table(opened, placer, _considered(opened.file, read))
+
+
+def other_obstacles(opened: Opened, placer: Placer, links: Links, ids: set[int]) -> Table:
+    """Those among all other elements; ids: numbers of the elements considered."""
+    return _table(opened, placer, _others(opened.file, links, ids))
+
+
+def _table(opened: Opened, placer: Placer, found: Sequence[tuple[Any, str, str]]) -> Table:
+    listed = sorted(found, key=lambda e: e[0].id())
     elements = [e for e, _, _ in listed]
     bodies = collect(opened.file, placer, elements)
     local = triangles(bodies.body)
     keep = [i for i, b in enumerate(bodies.index.tolist()) if b >= 0 and len(local[b])]
-    world = placer.many([elements[i][5] for i in keep])
+    world = placer.many([elements[i].get_argument(5) for i in keep])
     moved = _moved([local[bodies.index[i]] for i in keep], world)
     corners = Ragged(moved.values.reshape(-1, 3), moved.offsets * 3)
     return Table("obstacles", len(keep), {
-        "guid": text([str(elements[i][0]) for i in keep]), "step_id": np.array([elements[i].id() for i in keep], dtype=np.int64),
-        "name": text([str(elements[i][2] or "") for i in keep]), "model": text([opened.name] * len(keep)),
+        "guid": text([str(elements[i].get_argument(0)) for i in keep]), "step_id": np.array([elements[i].id() for i in keep], dtype=np.int64),
+        "name": text([str(elements[i].get_argument(2) or "") for i in keep]), "model": text([opened.name] * len(keep)),
         "ifc_class": text([elements[i].is_a() for i in keep]), "material_name": text([listed[i][2] for i in keep]),
         "role": text([listed[i][1] for i in keep]), "box": _boxes(corners), "triangles": moved})
 
@@ -49,7 +63,7 @@ def _considered(file: Any, read: ReadElements) -> list[tuple[Any, str, str]]:
     return found
 
 
-def _others(file: Any, links: Links, read: ReadElements) -> list[tuple[Any, str, str]]:
+def _others(file: Any, links: Links, ids: set[int]) -> list[tuple[Any, str, str]]:
     materials = Materials(links)
     kinds: dict[str, str | None] = {}
     found = []
@@ -57,10 +71,10 @@ def _others(file: Any, links: Links, read: ReadElements) -> list[tuple[Any, str,
         name = element.is_a()
         if name not in kinds:
             kinds[name] = class_role(element) if is_body(element) else None
-        if not kinds[name] or element.id() in read.ids or is_ours(element, links):
+        if not kinds[name] or element.id() in ids or is_ours(element, links):
             continue
         names = materials.of(element)
-        found.append((element, role_of(str(kinds[name]), words.words_of(element[2], element[4]), names), names.main))
+        found.append((element, role_of(str(kinds[name]), words.words_of(element.get_argument(2), element.get_argument(4)), names), names.main))
     return found
 
 

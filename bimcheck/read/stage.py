@@ -3,20 +3,28 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
+from functools import partial
 from pathlib import Path
 from typing import Any
 
+import numpy as np
+
+from bimcheck.core.beside import Beside, worth_it
 from bimcheck.core.tables import Table, concat
 from bimcheck.read.attributes import Attributes
-from bimcheck.read.elements import read_elements
+from bimcheck.read.choose import queried
+from bimcheck.read.elements import asked_for, read_elements
 from bimcheck.read.facts import ModelFacts, model_facts
 from bimcheck.read.findings import findings
 from bimcheck.read.links import read_links
 from bimcheck.read.model import Opened, open_models
-from bimcheck.read.obstacles import near, read_obstacles
+from bimcheck.read.obstacles import considered_obstacles, near, other_obstacles, read_obstacles
 from bimcheck.read.place import Placer
 from bimcheck.read.result import ReadResult
 from bimcheck.read.settings import ReadSettings
+
+LARGE = 4 << 20  # bytes of a model from which a second process is worth its start
 
 
 def read_models(paths: Sequence[Path | str | Any], settings: ReadSettings | None = None, only: str | None = None) -> ReadResult:
@@ -42,7 +50,21 @@ def read_models(paths: Sequence[Path | str | Any], settings: ReadSettings | None
 
 
 def _one(opened: Opened, index: int, settings: ReadSettings, only: str | None) -> tuple[tuple[Table, Table, list[Attributes]], ModelFacts]:
+    """One model: the elements considered here, all other bodies in a second process where the model is large."""
+    beside = Beside([partial(_others, opened, settings, only)]) if opened.size > LARGE and opened.again and worth_it() else None
     placer, links = Placer(opened.factor), read_links(opened.file)
     read = read_elements(opened, index, placer, links, settings, only)
-    obstacles = read_obstacles(opened, placer, links, read)
+    if beside is None:
+        obstacles = read_obstacles(opened, placer, links, read)
+    else:
+        obstacles = concat("obstacles", [considered_obstacles(opened, placer, read), *beside.wait()])
+        obstacles = obstacles.take(np.argsort(obstacles["step_id"], kind="stable"))
     return (read.table, obstacles, read.written), model_facts(opened, index, placer, read.ids)
+
+
+def _others(opened: Opened, settings: ReadSettings, only: str | None) -> Table:
+    """What read_obstacles reads beyond the elements considered, from a file of its own: two processes must not read one."""
+    own = replace(opened, file=opened.again())
+    placer, links = Placer(own.factor), read_links(own.file)
+    include = queried(own.file, settings.selection.include, "[selection] include")
+    return other_obstacles(own, placer, links, {e.id() for e in asked_for(own.file, links, settings, only, include)})
