@@ -22,7 +22,7 @@ def reactions(tables: Tables, settings: Settings, ground: float) -> Table:
     """
     anchors, panels = tables["anchors"], tables["panels"]
     if not anchors.n:
-        return Table("support_reactions", 0, {})
+        return _none()
     columns: dict[str, Any] = {k: np.asarray(gather(tables, "anchors", k)) for k in (*READS, "panel", "facade_index", "width")}
     project = settings.project
     table = listed(project.actions.format, str(panels["w_basis"][0]), project.seismic.standard not in ("none", ""))
@@ -40,6 +40,13 @@ def reactions(tables: Tables, settings: Settings, ground: float) -> Table:
         "combination": np.tile(np.array([x.name for x in table], dtype=object), len(on)),
         "clause": np.tile(np.array([x.clause for x in table], dtype=object), len(on)),
         **{k: v.ravel() for k, v in shown.items()}})
+
+
+def _none() -> Table:
+    names, numbers = ("facade", "storey", "carrier", "combination", "clause"), ("facade_index", "anchors", "panels", "passing")
+    forces = ("height", *(f"{of}_{way}" for of in ("panel", "line") for way in ("outward", "inward", "weight")), "outward", "least", "weight")
+    return Table("support_reactions", 0, {**{k: np.empty(0, dtype=object) for k in names}, **{k: np.empty(0, dtype=np.int64) for k in numbers},
+                                          **{k: np.empty(0) for k in forces}})
 
 
 def _push(anchors: Table, pull: NDArray[Any]) -> NDArray[Any]:

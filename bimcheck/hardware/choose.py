@@ -132,7 +132,7 @@ def _reasons(names: list[str], pick: Array, lack: Array, parts: Mapping[str, Map
         values = np.array([p[rows] for p in parts[name].values()])
         worst = np.argmax(np.where(np.isnan(values), np.inf, values), axis=0)
         for r, w, value in zip(rows, worst, values[worst, np.arange(len(rows))], strict=True):
-            out[r] = f"no item fits; nearest {name}: {_told(list(parts[name])[w], float(value))}"
+            out[r] = f"no item fits, nearest {name}: {_told(list(parts[name])[w], float(value))}"
     return out
 
 

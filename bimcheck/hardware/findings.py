@@ -11,6 +11,9 @@ from bimcheck.core.issue import Issue
 from bimcheck.core.tables import Table, Tables
 from bimcheck.hardware.drilling import conflict
 
+_ITEM = "another thickness, or an item in [hardware] or [catalogue] whose limits suit"
+_LOT = "drill the panel in a lot of its own thickness (column lot of [drilling] measured)"
+
 
 def find(tables: Tables, settings: Mapping[str, Any]) -> list[Issue]:
     """no-item: a warning a panel, naming dimension and amount; drilling-set-up: one a way of setting depth."""
@@ -23,7 +26,7 @@ def find(tables: Tables, settings: Mapping[str, Any]) -> list[Issue]:
 def _without_item(panels: Table) -> list[Issue]:
     return [Issue("no-item", "warning", str(panels["hardware_reason"][i]), panel=int(panels["element"][i]),
                   group=f"{panels['material'][i]} {panels['thickness'][i]:.1f} mm",
-                  way_out="another thickness, or an item in [hardware] or [catalogue] whose limits suit")
+                  way_out=_LOT if "counterbore" in str(panels["hardware_reason"][i]) else _ITEM)
             for i in np.flatnonzero(panels["hardware_reason"] != "").tolist()]
 
 

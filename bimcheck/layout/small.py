@@ -26,7 +26,7 @@ def small_pieces(run: Run, panels: Table) -> tuple[NDArray, NDArray[np.bool_]]:
     small = area < s.small_area_m2
     no_room = ~room[run.cls] if len(room) else np.zeros(panels.n, dtype=bool)
     reason[no_room] = _no_room(run, panels, np.flatnonzero(no_room))
-    reason[small] = [f"small-piece: {a:.3f} m2, below {s.small_area_m2:g} m2; cover it by a project detail" for a in area[small]]
+    reason[small] = [f"small-piece: {a:.3f} m2, below {s.small_area_m2:g} m2, cover it by a project detail" for a in area[small]]
     detail = f"small-piece: covered by project detail {s.small_detail}"
     if s.small_detail:
         reason[small | no_room] = detail
@@ -47,6 +47,6 @@ def _no_room(run: Run, panels: Table, rows: Index) -> list[str]:
     """Which length is missing: the least panel that takes two anchors is twice the edge distance and a spacing."""
     of = [run.classes[c] for c in run.cls[rows].tolist()]
     short = np.minimum(panels["width"], panels["height"])[rows].tolist()
-    return [f"small-piece: no permitted pattern fits; least side {s:.0f} mm, two anchors need {need:.0f} mm" if s < need else
+    return [f"small-piece: no permitted pattern fits, least side {s:.0f} mm, two anchors need {need:.0f} mm" if s < need else
             "small-piece: no permitted pattern fits between edges, supports and what must be avoided"
             for s, need in zip(short, (2 * float(c.edge.max()) + c.spacing for c in of), strict=True)]

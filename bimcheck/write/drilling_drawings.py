@@ -52,7 +52,7 @@ def write(result: Any, folder: Path) -> list[Path]:
 
 def drawings(tables: Tables, units: str = "si") -> dict[str, str]:
     """SVG text by drilling mark."""
-    listed, drilled = marks(tables), holes(tables)
+    listed, drilled = marks(tables, units), holes(tables, units)
     first = dict(zip(tables["panels"]["drill_mark"].tolist()[::-1], range(tables["panels"].n - 1, -1, -1), strict=True))
     return {str(m): _drawing(listed, k, drilled.take(drilled["drill_mark"] == m), tables["panels"]["outline"][first[m]], units)
             for k, m in enumerate(listed["drill_mark"].tolist())}
@@ -88,7 +88,8 @@ def _facts(listed: Table, k: int, units: str) -> str:
     def f(name: str) -> str:
         return _figure(float(listed[name][k]), units)
     recess = f", recess {f('counterbore_set')}" if np.nan_to_num(listed["counterbore_set"][k]) >= 0.05 else ""
-    return (f"{f('width')} x {f('height')} x {f('thickness')} {unit_shown('mm', units)}, {listed['material'][k]} {listed['surface'][k]}; {listed['panels'][k]} panels; "
+    material = " ".join(x for x in (str(listed["material"][k]), str(listed["surface"][k])) if x)
+    return (f"{f('width')} x {f('height')} x {f('thickness')} {unit_shown('mm', units)}, {material}; panels: {listed['panels'][k]}; "
             f"{listed['item'][k]}: hole diameter {f('hole_diameter')}, depth {f('hole_depth')}, undercut at {f('embedment')}{recess}; {listed['fastener'][k]} {listed['thread'][k]} x {f('bolt_length')}")
 
 

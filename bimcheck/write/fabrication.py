@@ -114,12 +114,12 @@ def write(result: Any, folder: Path) -> list[Path]:
 
 def _fill(book: Book, result: Any) -> None:
     tables: Tables = result.tables
-    holes = content.holes(tables)
+    holes = content.holes(tables, book.units)
     row = {m: k + 2 for k, m in reversed(list(enumerate(holes["drill_mark"].tolist())))}
-    marks = content.marks(tables)
+    marks = content.marks(tables, book.units)
     first_page(book, TITLE, CAUTIONS, [NOTES, about_the_run(result)])
     book.table("Marks", _fields(_MARK), marks, empty="no panel passes", links=Links("drill_mark", lambda k: f"internal:'Holes'!A{row[marks['drill_mark'][k]]}"))
     book.table("Holes", _fields(_HOLE), holes, frozen=2, empty="no panel passes")
     book.table("Pieces", _fields(_PIECE), content.pieces(tables), frozen=2, empty="no panel passes")
     book.table("Articles", _fields(_ARTICLE), content.articles(tables), empty="no anchors")
-    book.table("Not released", _fields(_NOT), content.not_released(tables), empty="every panel has a mark")
+    book.table("Not released", _fields(_NOT), content.not_released(tables, book.units), empty="every panel has a mark")

@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from bimcheck.core.tables import Table, Tables, gather
+from bimcheck.write.figures import said
 
 # Columns of panels that are the same in all panels of a mark.
 _OF_MARK = ("material", "surface", "width", "height", "thickness", "face", "item", "hole_diameter", "undercut_radius", "embedment", "hole_depth",
@@ -24,9 +25,9 @@ def first_of_marks(panels: Table) -> tuple[NDArray[Any], NDArray[np.int64], NDAr
     return names[blank:].astype(object), first[blank:], at.ravel() - blank
 
 
-def marks(tables: Tables) -> Table:
-    """A row a drilling mark; only panels that pass have one."""
-    panels = tables["panels"]
+def marks(tables: Tables, units: str = "si") -> Table:
+    """A row a drilling mark; only panels that pass have one.  units: of figures in sentences."""
+    panels = _said(tables["panels"], units)
     names, first, at = first_of_marks(panels)
     pieces = _joined(panels["mark"], panels["guid"], at, len(names))
     return Table("marks", len(names), {
@@ -56,9 +57,13 @@ def _square(ring: NDArray[Any]) -> bool:
     return bool((np.minimum(np.abs(ring - low), np.abs(ring - high)) <= 0.1).all())
 
 
-def holes(tables: Tables) -> Table:
+def _said(panels: Table, units: str) -> Table:
+    return panels.with_columns(drilling=said(panels["drilling"], units), way_out=said(panels["way_out"], units), reason=said(panels["reason"], units))
+
+
+def holes(tables: Tables, units: str = "si") -> Table:
     """A row a hole of each mark, from the panel that stands for it."""
-    panels, anchors = tables["panels"], tables["anchors"]
+    panels, anchors = _said(tables["panels"], units), tables["anchors"]
     names, first, _ = first_of_marks(panels)
     panel = np.asarray(gather(tables, "anchors", "panel")) if anchors.n else np.empty(0, dtype=np.int64)
     of = np.full(panels.n, -1, dtype=np.int64)
@@ -82,9 +87,9 @@ def pieces(tables: Tables) -> Table:
     return Table("pieces", len(rows), {k: with_readings[k][rows] for k in _OF_PANEL})
 
 
-def not_released(tables: Tables) -> Table:
+def not_released(tables: Tables, units: str = "si") -> Table:
     """A row a panel without a mark, and why."""
-    panels = tables["panels"]
+    panels = _said(tables["panels"], units)
     rows = np.flatnonzero(panels["drill_mark"] == "")
     why = np.where(panels["reason"] != "", panels["reason"], panels["governing_check"])
     return Table("not_released", len(rows), {"why": why[rows], **{k: panels[k][rows] for k in ("mark", "name", "guid", "storey", "facade", "result", "utilisation", "way_out")}})

@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
+from bimcheck.core.errors import InputError
 from bimcheck.core.tables import Table
 from bimcheck.write.plain_book import about_the_run, first_page, write_book
 from bimcheck.write.tables import texts, write_csv
@@ -55,7 +56,9 @@ FIELDS = [Field(t, float(w), look, name, unit, inside) for t, w, look, name, uni
 
 def write(result: Any, folder: Path) -> list[Path]:
     """substructure.csv (SI) and substructure.xlsx (units of the run)."""
-    table = result.tables["support_reactions"]
+    table = result.tables.get("support_reactions")
+    if table is None:
+        raise InputError("this run states no reactions", str(folder), "run bimcheck again")
     book = write_book(Path(folder) / "substructure.xlsx", TITLE, result.units, lambda b: _fill(b, result, table))
     return [_csv(Path(folder) / "substructure.csv", table), book]
 
@@ -67,5 +70,5 @@ def _fill(book: Book, result: Any, table: Table) -> None:
 
 def _csv(path: Path, table: Table) -> Path:
     names = {"height": "height_m"} | {f.name: f"{f.name}_N" for f in FIELDS if f.unit == "N"} | {f.name: f"{f.name}_kN_m" for f in FIELDS if f.unit == "kN/m"}
-    columns = [texts(table[f.name], f.scale("si")) for f in FIELDS] if table.n else [[] for _ in FIELDS]
+    columns = [texts(table[f.name], f.scale("si")) for f in FIELDS]
     return write_csv(path, [names.get(f.name, f.name) for f in FIELDS], columns)

@@ -94,7 +94,7 @@ def test_the_deepest_item_that_fits_is_taken() -> None:
 
 def test_the_reason_names_dimension_and_amount() -> None:
     thin, glass, unknown = choose(panels([16.5, 30.0, np.nan], material=["granite", "slate", "granite"]), ITEMS, Limits())["hardware_reason"]
-    assert thin == "no item fits; nearest demo-flat: panel too thin by 1.5 mm"
+    assert thin == "no item fits, nearest demo-flat: panel too thin by 1.5 mm"
     assert "not for this material" in glass
     assert "thickness not known" in unknown  # nan never fits
 

@@ -158,7 +158,7 @@ def test_no_item_fits_is_an_issue_with_dimension_and_amount(text: str, tmp_path:
     assert set(panels["item"].tolist()) == {"mine-1"} and not (panels["result"] == "pass").any()
     said = {r["guid"]: r["text"] for r in rows(out / "issues.csv") if r["rule"] == "no-item"}
     for i in range(panels.n):
-        assert said[panels["guid"][i]] == f"no item fits; nearest mine-1: panel too thin by {45 - panels['t_min'][i]:.1f} mm"
+        assert said[panels["guid"][i]] == f"no item fits, nearest mine-1: panel too thin by {45 - panels['t_min'][i]:.1f} mm"
     assert all(r["fabrication_mark"] == "" for r in rows(out / "panels.csv"))
 
 
