@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 import zipfile
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import partial
 from pathlib import Path
 from typing import Any
