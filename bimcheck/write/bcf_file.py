@@ -53,7 +53,7 @@ def files(result: Any) -> Iterator[tuple[str, bytes]]:
     xml, panels = XmlParserSerializer(), result.tables["panels"]
     when, models = _moment(str(result.facts.get("written", ""))), [str(m["name"]) for m in result.facts.get("models", [])]
     rules = {r["name"]: r["summary"] for r in result.facts.get("rules", []) if r["check"]}
-    row = np.full(int(panels["element"].max(initial=-1)) + 2, -1)
+    row = np.full(result.tables["elements"].n, -1)
     row[panels["element"]] = np.arange(panels.n)
     yield "bcf.version", xml.serialize(mdl.Version(version_id="2.1", detailed_version="2.1")).encode()
     for topic in topics(in_order(result.tables["issues"], result.units), rules):

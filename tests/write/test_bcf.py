@@ -118,6 +118,15 @@ def test_what_is_gone_is_closed(tmp_path: Path) -> None:
     assert handler.topic.topic_status == "Closed" and handler.topic.guid == before["topic"][0]
 
 
+def test_an_issue_of_what_is_no_panel_has_a_topic_too(tmp_path: Path) -> None:
+    tables = wall()
+    issues = reconciled(tables, Issue("no-geometry", "error", "no body", panel=11))
+    book = written(tmp_path, issues, {**tables, "panels": tables["panels"].take(np.arange(4))})
+    (handler,) = book.topics.values()
+    seen = handler.viewpoints["viewpoint.bcfv"].visualization_info
+    assert [c.ifc_guid for c in seen.components.selection.component] == [f"{11:022d}"] and seen.perspective_camera is None
+
+
 def test_a_file_in_the_way_is_one_line(tmp_path: Path) -> None:
     (tmp_path / ".issues.bcf.part").mkdir()
     with pytest.raises(bcf_file.InputError, match="cannot be written"):
