@@ -52,14 +52,15 @@ def proven(run: Run, batch: Batch, rows: Index, layout: Index, change: str, fact
 
 
 def passes(run: Run, batch: Batch, rows: Index, layout: Index, change: str, factor: Array, restate: Restate) -> NDArray[np.bool_]:
-    """(k,) whether the changed panels pass on their layouts, solved anew."""
+    """(k,) whether the changed panels pass on their layouts, solved anew, with an item that fits them."""
     before = run.judge.panels.take(rows)
     after = restate(_CHANGES[change](before, factor))
     shrunk = factor if change == "size" else np.ones(len(factor))
     classes = Classes(tuple(_class(run.classes[int(run.cls[r])], before, after, k, float(shrunk[k])) for k, r in enumerate(rows.tolist())))
     each = np.arange(len(rows))
     fresh = solved(classes, each, batch.pattern[layout], batch.points[layout] / shrunk[:, None, None], run.solve)
-    return replace(run.judge, panels=after).of(fresh, each, each).passes
+    fits = np.asarray(after["hardware_reason"] == "", dtype=bool) if "hardware_reason" in after else True
+    return replace(run.judge, panels=after).of(fresh, each, each).passes & fits
 
 
 def _class(old: Class, before: Table, after: Table, k: int, shrunk: float) -> Class:
