@@ -62,8 +62,7 @@ def write_issues_workbook(path: Path, book: IssueBook) -> Path:
 
 def _fill(book: Book, data: IssueBook, filters: Mapping[str, Sequence[str]]) -> None:
     rows = content.in_order(data.tables["issues"], book.units)
-    checks = [r["name"] for r in data.facts.get("rules", []) if r["check"]]
-    by_family = content.families(rows, checks)
+    by_family = content.families(rows)
     panels = content.listed_panels(data.tables["panels"], rows, book.units)
     to_panel = _to_panels(panels)
     summary(book, data, rows)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 import numpy as np
@@ -17,6 +17,9 @@ STANDING = ("new", "open")
 CLASH = ("anchor-clash", "fastener-in-zone", "unsupported", "behind-panel", "cavity-small")
 JOINTS = ("joint-width", "joint-wide", "panel-overlap", "panel-step")
 EDGES = ("cutout-near-edge", "edge-distance", "anchor-spacing")
+INPUT = ("duplicate-guid", "material-missing", "zero-thickness", "no-geometry", "degenerate-geometry", "curved-panel", "tapered-panel", "folded-panel",
+         "profiled-panel", "duplicate-property-set", "same-file", "true-north", "sloped-panel", "soffit-panel", "building-uncertain", "side-uncertain",
+         "file-apart", "thickness-measured")
 FAMILIES = ("Clash", "Edge distance", "Joints", "Checks", "Input faults")
 KINDS = ("error", "warning", "info", "accepted", "resolved")
 SENTENCES = ("text", "way_out", "note", "group")
@@ -88,11 +91,11 @@ def members(rows: Table) -> Table:
     return rows.take(np.lexsort((*keys, ~standing(rows), rows["no"])))
 
 
-def families(rows: Table, checks: Iterable[str]) -> dict[str, Table]:
-    """Rows by family; what belongs to none is an input fault."""
-    of = {**dict.fromkeys(checks, "Checks"), **dict.fromkeys(CLASH, "Clash"), **dict.fromkeys(JOINTS, "Joints"),
-          **dict.fromkeys(EDGES, "Edge distance")}
-    family = np.array([of.get(r, "Input faults") for r in rows["rule"].tolist()], dtype=object)
+def families(rows: Table) -> dict[str, Table]:
+    """Rows by family; what belongs to no other is a check, or a limit of the method behind one."""
+    of = {**dict.fromkeys(CLASH, "Clash"), **dict.fromkeys(JOINTS, "Joints"), **dict.fromkeys(EDGES, "Edge distance"),
+          **dict.fromkeys(INPUT, "Input faults")}
+    family = np.array([of.get(r, "Checks") for r in rows["rule"].tolist()], dtype=object)
     return {k: rows.take(family == k) for k in FAMILIES}
 
 
