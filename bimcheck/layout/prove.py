@@ -36,7 +36,7 @@ SKIP = 1.35  # estimated utilisation above which a wave is not worth solving: es
 RIVAL = 1.12  # families estimated worse than the best of a panel by more than this are left out
 CLOSE = 1.06  # a panel that fails by less is worth another look
 FULL_TURNS = 2  # walks of all agents after the first proofs; then only panels that just fail are looked at
-TIGHT = 0.8  # utilisation above which neighbours of the best position are proven too
+TIGHT = 0.8  # estimate above which neighbours of the best position are proven too
 GAIN = 1e-3  # promised gain below which another position is not solved
 _AGAIN = (2, 1)  # strides, in positions, of the walks after the first
 Flags = NDArray[np.bool_]
@@ -94,6 +94,8 @@ def wave(run: Run, pending: Index, n: int, patterns: Sequence[Pattern], skip: fl
     if not len(agents):
         return None
     chosen = _positions(agents, _preferred(run, field, agents, n))
+    near = agents.take(np.flatnonzero(np.mod(agents.rank, UNKNOWN) > TIGHT))
+    chosen = np.concatenate([chosen, _fill(field, near, chosen, n, run.settings.solved_per_wave)])
     proof: Proof | None = None
     learnt = Learnt.nothing()
     done = np.empty((0, 3), dtype=np.int64)
@@ -111,10 +113,6 @@ def wave(run: Run, pending: Index, n: int, patterns: Sequence[Pattern], skip: fl
             again = again.take(np.flatnonzero(np.isin(field.owner[again.family], field.owner[new[:, 0]])))
         agents = walk(field, _reranked(field, again, n, learnt), n, learnt, [np.full((len(again), 2), s) for s in _AGAIN])
         chosen = _positions(_promising(agents, proof))
-        if turn == 0:
-            near = agents.take(np.flatnonzero(_best_of(proof)[agents.panel] > TIGHT))
-            more = _fill(field, near, np.concatenate([done, chosen]), n, learnt, run.settings.solved_per_wave)
-            chosen = np.concatenate([chosen, more])
     return proof
 
 
@@ -123,12 +121,12 @@ def _codes(positions: Index) -> Index:
     return positions @ np.array([1 << 40, 1 << 20, 1])
 
 
-def _fill(field: Field, agents: Agents, taken: Index, n: int, learnt: Learnt, most: int) -> Index:
-    """The best neighbours (k, 3) of the agents' positions, until `most` layouts of a class are proven.
+def _fill(field: Field, agents: Agents, taken: Index, n: int, most: int) -> Index:
+    """The best neighbours (k, 3) of the agents' positions, until `most` positions of a class are taken.
 
     Near the optimum estimates differ by less than they err, so that a few neighbours are worth a solution each.
     """
-    at, rank = around(field, agents, n, learnt)
+    at, rank = around(field, agents, n, Learnt.nothing())
     free = np.flatnonzero(np.isfinite(rank) & ~np.isin(_codes(at), _codes(taken)))
     free = free[first_of(_codes(at[free]), rank[free])]
     cls = field.owner[at[free, 0]]

@@ -9,9 +9,10 @@ from concurrent.futures import ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
 from contextlib import suppress
 from dataclasses import dataclass, field, replace
-from itertools import pairwise
+from itertools import accumulate, pairwise
 from multiprocessing import parent_process
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 from threadpoolctl import threadpool_limits
@@ -89,7 +90,7 @@ def solve_shapes(jobs: Sequence[Job], *, where: Path | None = None, processes: i
     turns and mirror share their solutions, also with earlier runs (where: cache folder, by default the user's).
     processes: 1 stays in this one; default by the amount of work.
     """
-    works = [_work(job) for job in jobs]
+    works = _works(jobs)
     keys = [key for work in works for key in work.keys]
     sizes = {key: length(len(a) // 2) for work in works for key, a in zip(work.keys, work.anchors, strict=True)}
     kept = {key: record for key, record in cache.load(list(sizes), where).items() if len(record) == sizes[key]}
@@ -217,12 +218,24 @@ def _attempt(rings: Sequence[Array], cells: int, part: _Work, layouts: Sequence[
         return join([_attempt(rings, cells, part.only([k]), [a]) for k, a in enumerate(layouts)])
 
 
-def _work(job: Job) -> _Work:
-    form = _form(job.rings)
-    anchors = _steps(form, job.layouts)
-    m = len(anchors)
-    spring = (np.inf,) * m if job.spring is np.inf else tuple(np.broadcast_to(binned(np.asarray(job.spring)), m).tolist())
-    lost, settled = ((v,) * m if isinstance(v, int) else tuple(int(k) for k in v) for v in (job.lost, job.settled))
+def _works(jobs: Sequence[Job]) -> list[_Work]:
+    """What a process needs of each job."""
+    forms = [_form(job.rings) for job in jobs]
+    anchors = _steps(forms, jobs)
+    counts = [len(job.layouts) for job in jobs]
+    springs = binned(np.concatenate([np.empty(0), *(np.broadcast_to(np.asarray(job.spring, dtype=float), k) for job, k in zip(jobs, counts, strict=True))]))
+    spring = _shared_out(springs.tolist(), counts)
+    return [_work(job, form, *own) for job, form, *own in zip(jobs, forms, _shared_out(anchors, counts), spring, strict=True)]
+
+
+def _shared_out(values: Sequence[Any], counts: Sequence[int]) -> list[tuple[Any, ...]]:
+    """Values in pieces of so many."""
+    ends = [0, *accumulate(counts)]
+    return [tuple(values[i:j]) for i, j in pairwise(ends)]
+
+
+def _work(job: Job, form: Canonical, anchors: tuple[tuple[int, ...], ...], spring: tuple[float, ...]) -> _Work:
+    lost, settled = ((v,) * len(anchors) if isinstance(v, int) else tuple(int(k) for k in v) for v in (job.lost, job.settled))
     shape = hashlib.sha256(repr((cache.VERSION, form.key, round(job.nu, 6), job.cells)).encode())
     keys = []
     for case in zip(anchors, spring, lost, settled, strict=True):
@@ -240,9 +253,12 @@ def _form(rings: Sequence[Array]) -> Canonical:
         return Canonical((), (), np.eye(2), np.zeros(2))
 
 
-def _steps(form: Canonical, layouts: Sequence[Array]) -> tuple[tuple[int, ...], ...]:
-    """Anchors of each layout in the canonical outline, as flat integers."""
-    together = np.concatenate([np.empty((0, 2)), *(np.reshape(a, (-1, 2)) for a in layouts)])
-    flat = np.rint(np.nan_to_num(form.to(together)) / STEP).astype(int).ravel().tolist()
-    ends = np.cumsum([0, *(2 * len(a) for a in layouts)]).tolist()
-    return tuple(tuple(flat[i:j]) for i, j in pairwise(ends))
+def _steps(forms: Sequence[Canonical], jobs: Sequence[Job]) -> list[tuple[int, ...]]:
+    """Anchors of each layout of each job in the job's canonical outline, as flat integers."""
+    layouts = [np.reshape(a, (-1, 2)) for job in jobs for a in job.layouts]
+    points = np.concatenate([np.empty((0, 2)), *layouts])
+    many = [sum(len(a) for a in job.layouts) for job in jobs]
+    matrix, offset = (np.repeat(np.array([getattr(f, k) for f in forms]), many, axis=0) for k in ("matrix", "offset"))
+    there = np.einsum("kij,kj->ki", matrix.reshape(-1, 2, 2), points) + offset.reshape(-1, 2)
+    flat = np.rint(np.nan_to_num(there) / STEP).astype(int).ravel().tolist()
+    return _shared_out(flat, [2 * len(a) for a in layouts])
