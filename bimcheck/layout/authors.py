@@ -76,11 +76,11 @@ def authors_anchors(panels: Table, obstacles: Table) -> Kept:
 
 
 def _doubts(seen: _Seen) -> Iterator[tuple[NDArray[np.bool_], str]]:
+    _, of, count = np.unique(seen.obstacle, return_inverse=True, return_counts=True)
+    yield count[of.ravel()] > 1, "a fastener that stands at two panels"
     wide = np.where(seen.fastener, WIDEST["fastener"], WIDEST["accessory"])
     yield seen.extent > wide, "a body too wide to tell an anchor's axis"
     yield seen.proud, "a fastener that comes through the front face"
-    _, of, count = np.unique(seen.obstacle, return_inverse=True, return_counts=True)
-    yield count[of.ravel()] > 1, "a fastener that stands at two panels"
 
 
 def _merged(seen: _Seen) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
