@@ -39,6 +39,7 @@ ISSUE_RULES: dict[str, str] = {
     "series": "a resistance stands on this test series, unchanged since its row was made",
     "series-unproved": "a resistance names a test series that cannot be compared with its hash",
     "series-changed": "a test series has changed since the row in the project file was made",
+    "rail-joint": "two anchors of the panel stand on two rails end to end with a gap between them: the panel bridges their movement joint",
     "large-deflection": "the panel bends by more than half its thickness under the serviceability wind; thin plate theory is left",
     "low-frequency": "the panel's first frequency on its anchors is below 5 Hz, so that c_s c_d = 1 is not shown (EN 1991-1-4 6.2)",
     "corner-margin": "the panel passes, but the moment at a re-entrant corner comes within 5 % of its strength, which is how far it may be off",
