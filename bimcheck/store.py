@@ -2,6 +2,7 @@
 
 A plain column is a column; a matrix column is one column a component (name_0, name_1 ...); a ragged column is JSON text.
 What panels take unchanged from their element is stored once, in `elements`; the view `panels_whole` shows both side by side.
+A column of one value, or of the same values as an earlier one, is a generated column (SQLite 3.31): read like any other.
 """
 
 from __future__ import annotations
@@ -11,6 +12,7 @@ import json
 import os
 import sqlite3
 from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -83,21 +85,61 @@ def _view(db: sqlite3.Connection, shared: Sequence[str]) -> None:
 
 
 def _save_table(db: sqlite3.Connection, table: Table, shared: Collection[str]) -> None:
-    names: list[str] = []
-    columns: list[Callable[[slice], list[list[Any]]]] = []
+    columns: list[_Stored] = []
     for position, (name, column) in enumerate(table.columns.items()):
         if (table.name, name) in _LEFT_OUT:
             continue
         kind, width = (_SHARED, 0) if name in shared else _kind(column)
         db.execute("INSERT INTO bimcheck_columns VALUES (?, ?, ?, ?, ?)", (table.name, name, kind, width, position))
-        if kind != _SHARED:
-            names += _names(name, kind, width)
-            columns.append(_cells(column, kind))
-    db.execute(f"CREATE TABLE {_quoted(table.name)} ({', '.join(_quoted(n) for n in names) or 'empty_'})")
-    insert = f"INSERT INTO {_quoted(table.name)} VALUES ({', '.join('?' * len(names))})"
-    for start in range(0, table.n if names else 0, _BATCH):
+        columns += [] if kind == _SHARED else [_Stored(n, part, kind) for n, part in zip(_names(name, kind, width), _parts(column, kind), strict=True)]
+    told = derived([c.column for c in columns], [_quoted(c.name) for c in columns])
+    as_sql = [f"{_quoted(c.name)} GENERATED ALWAYS AS ({t}) VIRTUAL" if t else _quoted(c.name) for c, t in zip(columns, told, strict=True)]
+    db.execute(f"CREATE TABLE {_quoted(table.name)} ({', '.join(as_sql) or 'empty_'})")
+    cells = [_cells(c.column, c.kind) for c, t in zip(columns, told, strict=True) if not t]
+    insert = f"INSERT INTO {_quoted(table.name)} VALUES ({', '.join('?' * len(cells))})"
+    for start in range(0, table.n if cells else 0, _BATCH):
         some = slice(start, min(start + _BATCH, table.n))
-        db.executemany(insert, zip(*(part for cells in columns for part in cells(some)), strict=True))
+        db.executemany(insert, zip(*(part(some) for part in cells), strict=True))
+
+
+@dataclass(frozen=True)
+class _Stored:
+    """One column of the file."""
+
+    name: str
+    column: Column
+    kind: str
+
+
+def derived(columns: Sequence[Column], names: Sequence[str]) -> list[str]:
+    """What each column is told by instead of being stored, "" where it is stored: its one value, or the name of an earlier
+    column that holds the same.  At least one column is stored."""
+    seen: dict[tuple[str, int], int] = {}
+    out: list[str] = []
+    for i, column in enumerate(columns):
+        text, first = "", i
+        if not isinstance(column, Ragged) and len(column) > 1:
+            text = _one_value(column) if i else ""
+            if not text and column.dtype != object:
+                first = seen.setdefault((column.dtype.str, hash(column.tobytes())), i)
+        out.append(text or (names[first] if first < i and columns[first].tobytes() == column.tobytes() else ""))  # type: ignore[union-attr]
+    return out
+
+
+def _one_value(column: NDArray[Any]) -> str:
+    """The value as SQL where all rows hold the same, else ""."""
+    first = column[0]
+    if column.dtype == object:
+        return _text(str(first)) if column.tolist().count(first) == len(column) else ""
+    if column.dtype.kind == "f":
+        if np.isnan(first):
+            return "NULL" if np.isnan(column).all() else ""
+        return repr(float(first)).replace("inf", "9e999") if (column == first).all() else ""
+    return str(int(first)) if (column == first).all() else ""
+
+
+def _text(value: str) -> str:
+    return "" if "\0" in value else "'" + value.replace("'", "''") + "'"
 
 
 def _names(name: str, kind: str, width: int) -> list[str]:
@@ -117,18 +159,21 @@ def _kind(column: Column) -> tuple[str, int]:
     return {"f": "float", "i": "int", "b": "bool", "u": "int"}.get(column.dtype.kind, "text"), 0
 
 
-def _cells(column: Column, kind: str) -> Callable[[slice], list[list[Any]]]:
-    """What gives a slice of rows as lists of values for SQLite, a list a component."""
+def _parts(column: Column, kind: str) -> list[Column]:
+    """A column a component."""
+    return [np.ascontiguousarray(part) for part in column.T] if kind == "matrix" else [column]  # type: ignore[union-attr]
+
+
+def _cells(column: Column, kind: str) -> Callable[[slice], list[Any]]:
+    """What gives a slice of rows as values for SQLite."""
     if isinstance(column, Ragged):
         texts: dict[bytes, str] = {}
-        return lambda rows: [[_json(column[i], texts) for i in range(rows.start, rows.stop)]]
-    if kind == "matrix":
-        return lambda rows: column[rows].T.tolist()
+        return lambda rows: [_json(column[i], texts) for i in range(rows.start, rows.stop)]
     if kind == "bool":
-        return lambda rows: [column[rows].astype(np.int64).tolist()]
+        return lambda rows: column[rows].astype(np.int64).tolist()
     if kind == "text":
-        return lambda rows: [[v if type(v) is str else str(v) for v in column[rows].tolist()]]
-    return lambda rows: [column[rows].tolist()]
+        return lambda rows: [v if type(v) is str else str(v) for v in column[rows].tolist()]
+    return lambda rows: column[rows].tolist()
 
 
 def _json(row: NDArray[Any], texts: dict[bytes, str]) -> str:

@@ -79,3 +79,17 @@ def test_more_rows_than_one_batch(tmp_path: Path) -> None:
 def test_a_table_without_columns_or_rows(tmp_path: Path) -> None:
     store.save(Result({"seen": Table("seen", 0, {}), "elements": Table("elements", 0, {})}, {}), tmp_path)
     assert store.load(tmp_path).tables.keys() <= {"seen", "elements"}
+
+
+def test_columns_that_repeat_are_generated_and_come_back(tmp_path: Path) -> None:
+    n = 4
+    columns = {"a": np.arange(n) / 3, "b": np.arange(n) / 3, "zero": np.zeros(n), "nan": np.full(n, np.nan), "inf": np.full(n, -np.inf),
+               "text": np.array(["it's"] * n, dtype=object), "int": np.full(n, 7), "flag": np.ones(n, dtype=bool), "half": np.array([0.0, 0, 0, 1]),
+               "bits": np.arange(n), "m": np.column_stack([np.arange(n) / 3, np.full(n, 2.5)]), "mixed": np.array(["a", "", "a", "a"], dtype=object)}
+    table = Table("elements", n, columns)
+    store.save(Result({"elements": table}, {}), tmp_path)
+    _same(table, store.load(tmp_path).tables["elements"])
+    with sqlite3.connect(tmp_path / store.FILE) as db:
+        assert db.execute("SELECT b, zero, nan, text, m_0, m_1 FROM elements").fetchall()[3] == (1.0, 0.0, None, "it's", 1.0, 2.5)
+        stored = {r[1] for r in db.execute("PRAGMA table_info(elements)")}
+    assert stored == {"a", "half", "bits", "mixed"}
