@@ -6,6 +6,7 @@ import argparse
 import json
 import sys
 import time
+from collections import Counter
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -57,6 +58,12 @@ def _progress(start: float) -> Callable[[str], None]:
     return show
 
 
+def _files(names: list[str]) -> list[str]:
+    """Files by name, those in a folder by their number."""
+    folders = Counter(n.rpartition("/")[0] for n in names)
+    return [n for n in names if "/" not in n] + [f"{folder}/ ({n} files)" for folder, n in folders.items() if folder]
+
+
 def _text(summary: dict[str, Any]) -> str:
     c, r = summary["counts"], summary["results"]
     lines = [
@@ -69,6 +76,6 @@ def _text(summary: dict[str, Any]) -> str:
     if summary["assumed"]:
         lines.append(f"assumed, so nothing that rests on it passes: {', '.join(summary['assumed'])}; state them in a project file (`bimcheck init`)")
     lines += [f"advice: {a}" for a in summary.get("advice", [])]
-    lines.append(f"written to {summary['folder']}: {', '.join(summary['files'])}")
+    lines.append(f"written to {summary['folder']}: {', '.join(_files(summary['files']))}")
     lines.append("Preliminary design aid: the responsible engineer and local codes decide.")
     return "\n".join(lines)
