@@ -83,7 +83,6 @@ def family(cls: Class, pattern: Pattern, settings: Layout) -> Family | None:
     nx, ny = pattern
     xs = _columns(cls, nx, settings) if cls.site.rectangle else _shares(nx)
     ys = _rows(cls, ny, settings)
-    xs, ys = (_spaced(xs, cls.spacing) if cls.site.rectangle else xs), _spaced(ys, cls.spacing)
     if not len(xs) or not len(ys):
         return None
     found = Family(cls, pattern, xs, ys, settings.rounding_mm, settings.keep_out_clearance_mm)
@@ -114,43 +113,53 @@ def _ladder(shape: tuple[int, int], steps: tuple[int, int]) -> NDArray[np.int64]
     return np.stack(np.meshgrid(i, j, indexing="ij"), axis=-1).reshape(-1, 2)
 
 
-def insets(low: float, high: float, side: float, n: int, spacing: float, settings: Layout) -> Array:
-    """Permitted insets along one side, rising: multiples of the rounding, the least one, and preferred ones."""
+def insets(low: float, high: float, side: float, n: int, spacing: float, step: float, preferred: Sequence[float]) -> Array:
+    """Permitted insets along one side, rising: multiples of the step, the least one, and preferred ones."""
     most = min(high, (side - (n - 1) * spacing) / 2)
     if most < low - TOLERANCE:
         return np.empty(0)
-    step = settings.rounding_mm
     ladder = np.arange(np.ceil(low / step - 1e-9), np.floor(most / step + 1e-9) + 1) * step
-    preferred = [v for v in settings.preferred_insets_mm if low <= v <= most]
-    found = np.unique(np.concatenate([ladder, preferred])) if preferred else ladder
+    few = [v for v in preferred if low <= v <= most]
+    found = np.unique(np.concatenate([ladder, few])) if few else ladder
     return found if len(found) else np.array([low])
 
 
 def _columns(cls: Class, nx: int, settings: Layout) -> Array:
-    width = float(cls.site.size[0])
-    found = insets(cls.edge[0], cls.edge_max[0], width, nx, cls.spacing, settings)
-    even = spread(found, width - found, nx, settings.rounding_mm)
-    return np.concatenate([even, _uneven(found, width, nx, settings)]) if len(cls.site.boxes) else even
+    return _along(cls, 0, nx, settings, uneven=len(cls.site.boxes) > 0)
 
 
-def _uneven(found: Array, width: float, nx: int, settings: Layout) -> Array:
-    """Columns with different insets left and right, for panels with something to avoid."""
+def _along(cls: Class, axis: int, n: int, settings: Layout, *, uneven: bool) -> Array:
+    """(k, n) steps along one side that keep edge distance and spacing."""
+    low, high, side = (float(v[axis]) for v in (cls.edge, cls.edge_max, cls.site.size))
+    return _steps(low, high, side, n, cls.spacing, settings.rounding_mm, tuple(settings.preferred_insets_mm), uneven)
+
+
+@lru_cache(maxsize=8192)  # many classes have a side in common
+def _steps(low: float, high: float, side: float, n: int, spacing: float, step: float, preferred: tuple[float, ...], uneven: bool) -> Array:
+    found = insets(low, high, side, n, spacing, step, preferred)
+    even = spread(found, side - found, n, step)
+    return _spaced(np.concatenate([even, _uneven(found, side, n, step)]) if uneven else even, spacing)
+
+
+def _uneven(found: Array, side: float, n: int, step: float) -> Array:
+    """Steps with different insets at both ends, for panels with something to avoid."""
     few = found[np.unique(np.linspace(0, len(found) - 1, min(len(found), 12)).round().astype(int))] if len(found) else found
     left, right = (v.ravel() for v in np.meshgrid(few, few))
     odd = left != right
-    return spread(left[odd], width - right[odd], nx, settings.rounding_mm)
+    return spread(left[odd], side - right[odd], n, step)
 
 
 def _rows(cls: Class, ny: int, settings: Layout) -> Array:
-    height = float(cls.site.size[1])
-    if len(cls.site.rails):
-        at = heights(cls.site.rails, settings.clip_offset_mm, settings.row_rounding_mm)
-        return rows_on_rails(at, ny, cls.edge[1], height - cls.edge[1], cls.edge_max[1], cls.spacing)
-    found = insets(cls.edge[1], cls.edge_max[1], height, ny, cls.spacing, settings)
-    even = spread(found, height - found, ny, settings.rounding_mm)
-    if cls.site.plain:
-        return even
-    return np.concatenate([even, _uneven(found, height, ny, settings)])
+    if not len(cls.site.rails):
+        return _along(cls, 1, ny, settings, uneven=not cls.site.plain)
+    low, high = float(cls.edge[1]), float(cls.site.size[1] - cls.edge[1])
+    return _on_rails(tuple(cls.site.rails.tolist()), settings.clip_offset_mm, settings.row_rounding_mm, ny, low, high,
+                     float(cls.edge_max[1]), cls.spacing)
+
+
+@lru_cache(maxsize=8192)
+def _on_rails(rails: tuple[float, ...], clip: float, rounding: float, n: int, low: float, high: float, edge_max: float, spacing: float) -> Array:
+    return rows_on_rails(heights(np.array(rails), clip, rounding), n, low, high, edge_max, spacing)
 
 
 def _shares(nx: int) -> Array:

@@ -84,18 +84,18 @@ def sites_of(panels: Table, follow_rails: bool) -> tuple[NDArray[np.int64], list
     sites: list[Site] = []
     index = np.empty(panels.n, dtype=np.int64)
     whole = rectangles(panels)
-    seen = _fingerprints(panels, whole, follow_rails)
+    size = np.column_stack([_floor(panels["width"]), _floor(panels["height"])])
+    seen = _fingerprints(panels, size, whole, follow_rails)
     for row, key in enumerate(seen):
         if key not in keys:
             keys[key] = len(sites)
-            sites.append(_site(panels, row, bool(whole[row]), follow_rails))
+            sites.append(_site(panels, row, size[row], bool(whole[row]), follow_rails))
         index[row] = keys[key]
     return index, sites
 
 
-def _fingerprints(panels: Table, whole: NDArray[np.bool_], follow_rails: bool) -> list[bytes]:
+def _fingerprints(panels: Table, size: Array, whole: NDArray[np.bool_], follow_rails: bool) -> list[bytes]:
     """Bytes by which raw sites are told apart, a panel each."""
-    size = np.column_stack([_floor(panels["width"]), _floor(panels["height"])])
     sizes = size.tobytes()
     parts = [sizes[16 * i : 16 * i + 16] if whole[i] else _floor(panels["outline"][i]).tobytes() for i in range(panels.n)]
     if follow_rails and "rails_y" in panels:
@@ -129,13 +129,13 @@ def _floor(values: Array) -> Array:
     return np.round(np.floor(np.asarray(values) / ROUND + 0.04) * ROUND, 1) + 0.0
 
 
-def _site(panels: Table, row: int, whole: bool, follow_rails: bool) -> Site:
-    a, b = (float(_floor(panels[k][row])) for k in ("width", "height"))
-    rings = [np.array([[0, 0], [a, 0], [a, b], [0, b]])] if whole else _rings(panels["outline"][row])
+def _site(panels: Table, row: int, size: Array, whole: bool, follow_rails: bool) -> Site:
+    a, b = size.tolist()
+    rings = [np.array([[0.0, 0.0], [a, 0.0], [a, b], [0.0, b]])] if whole else _rings(panels["outline"][row])
     boxes = _boxes(panels, row, a, b)
     rails = _rails(panels, row) if follow_rails else np.empty(0)
     if whole and not len(boxes):  # its own mirror image
-        return Site((rings[0].astype(float),), boxes, rails, False)
+        return Site((rings[0],), boxes, rails, False)
     width = float(rings[0][:, 0].max())
     image = [mirrored(r, width) for r in rings]
     turned = np.column_stack([width - boxes[:, 2], boxes[:, 1], width - boxes[:, 0], boxes[:, 3]])
