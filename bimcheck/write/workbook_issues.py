@@ -118,6 +118,6 @@ def _edges(book: Book, tables: Tables) -> None:
 def _panels(book: Book, panels: Table) -> None:
     colours = {"result": {"fail": "error", "not_checked": "warning", "pass": "good"}}
     at = [f.name for f in fields.PANELS].index("utilisation")
-    for sheet in book.table("Panels", fields.PANELS, panels, empty="no panels", colours=colours):
+    for sheet in book.table("Panels", fields.PANELS, panels, empty="no panels", colours=colours, last_printed="standing"):
         for least, look in ((1.0, "error"), (0.9, "warning")) if panels.n else ():
             book.conditional(sheet, at, panels.n, {"type": "cell", "criteria": ">", "value": least, "stop_if_true": True}, look)

@@ -40,6 +40,7 @@ LOOKS: dict[str, dict[str, Any]] = {
     "typed": {"bg_color": "#FFFCE0", "text_wrap": True, "valign": "top", "num_format": "@"},
     "text": {"num_format": "@", "valign": "top"},
     "wrap": {"num_format": "@", "text_wrap": True, "valign": "top"},
+    "number": {"num_format": "0", "valign": "top", "align": "center"},
     "unit": {"num_format": "@", "valign": "top", "indent": 1},
     "link": {"font_color": "#0072B2", "underline": 1, "valign": "top", "text_wrap": True},
     "caution": {"text_wrap": True, "bg_color": "#FFF1DB", "border": 1, "border_color": "#E69F00", "valign": "top"},

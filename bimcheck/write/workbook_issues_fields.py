@@ -8,7 +8,7 @@ FIGURE = "[>=1000]0;[<=-1000]-0;0.0##"
 _FIGURES = (Field("Measured", 11, FIGURE, "measured"), Field("Required", 11, FIGURE, "required"), Field("Shortfall", 11, FIGURE, "shortfall"),
             Field("Unit", 7, "unit", "unit"))
 _WHERE = (Field("Mark", 13, "text", "mark"), Field("Storey", 16, "text", "storey"), Field("Facade", 8, "text", "facade"), Field("Grid", 20, "text", "grid"))
-_SEVERITY, _STATE, _NUMBER = Field("Severity", 10, "text", "severity"), Field("State", 10, "text", "state"), Field("No.", 6, "0", "no")
+_SEVERITY, _STATE, _NUMBER = Field("Severity", 10, "text", "severity"), Field("State", 10, "text", "state"), Field("No.", 6, "number", "no")
 _RULE, _WHAT, _WAY_OUT = Field("Rule", 19, "text", "rule"), Field("What", 50, "wrap", "text"), Field("Way out", 38, "wrap", "way_out")
 
 ISSUES = (
@@ -37,9 +37,9 @@ GROUPS = (
 )
 EDGES = (
     Field("Mark", 13, "text", "mark"), Field("Facade", 8, "text", "facade"), Field("Storey", 16, "text", "storey"), Field("Anchor", 9, "text", "anchor"),
-    Field("Edge distance", 11, "0.0", "edge_mm", "mm"), Field("to", 10, "text", "to"), Field("Required", 11, "0.0", "required_mm", "mm"),
+    Field("Edge distance", 11, "0.0", "edge_mm", "mm"), Field("to", 10, "unit", "to"), Field("Required", 11, "0.0", "required_mm", "mm"),
     Field("by the item", 11, "0.0", "item_mm", "mm"), Field("by the tests", 11, "0.0", "tested_mm", "mm"),
-    Field("Shortfall", 11, "0.0", "shortfall_mm", "mm"), Field("Panel GUID", 25, "text", "panel_guid"), Field("Model", 20, "text", "model"),
+    Field("Shortfall", 11, "0.0", "shortfall_mm", "mm"), Field("Panel GUID", 26, "unit", "panel_guid"), Field("Model", 20, "text", "model"),
     Field("Step id", 9, "text", "panel_step_id"),
 )
 PANELS = (

@@ -13,6 +13,7 @@ from bimcheck.core.tables import Table, Tables
 from bimcheck.write import workbook_issues_rows as content
 from bimcheck.write.issue_pictures import pictures
 from bimcheck.write.workbook_issues_book import Book
+from bimcheck.write.workbook_issues_cells import LINE, lines_of
 from bimcheck.write.workbook_issues_text import CAUTIONS, COLUMNS, NOT_CHECKED_HERE, STATES
 
 HEADS = ("errors", "warnings", "infos", "accepted", "resolved")
@@ -22,12 +23,15 @@ class Page:
     """A sheet that is filled from above."""
 
     def __init__(self, book: Book, name: str, widths: Sequence[float], pages: bool = True) -> None:
-        self.book, self.sheet, self.row = book, book.sheet(name, fit=pages), 0
+        self.book, self.sheet, self.row, self.widths = book, book.sheet(name, fit=pages), 0, widths
         self.sheet.hide_gridlines(2)
         for k, width in enumerate(widths):
             self.sheet.set_column(k, k, width)
 
     def line(self, *cells: Any, look: str = "text", link: str = "") -> None:
+        if look in ("wrap", "caution"):
+            lines = [lines_of([c], w)[0] for c, w in zip(cells, self.widths, strict=False) if isinstance(c, str) and c]
+            self.sheet.set_row(self.row, LINE * max(lines, default=1) + 2)
         for k, value in enumerate(cells):
             self.book.put(self.sheet, self.row, k, value, look if isinstance(value, str) else "0.###", link if k == 0 else "")
         self.row += 1
@@ -45,15 +49,14 @@ class Page:
             self.book.put(self.sheet, self.row, k, head, "head")
         self.row += 1
 
-    def note(self, text: str, look: str = "wrap", height: float = 30) -> None:
-        self.sheet.set_row(self.row, height)
+    def note(self, text: str, look: str = "wrap") -> None:
         self.line(text, look=look)
 
 
 def summary(book: Book, data: Any, rows: Table) -> None:
     page = Page(book, "Summary", [64, *[13] * 30])
     page.line("Issues of the facade panels", look="title")
-    page.note(CAUTIONS[0], "caution", 48)
+    page.note(CAUTIONS[0], "caution")
     _facts(page, data)
     page.line("elevations with the issues marked", link="internal:'Elevations'!A1")
     page.heading("Standing issues by rule", *HEADS)
@@ -125,7 +128,6 @@ def legend(book: Book, rules: Mapping[str, str], facts: Mapping[str, Any]) -> Wo
     page.line("What the words mean", look="title")
     page.heading("Cautions")
     for text in CAUTIONS:
-        page.sheet.set_row(page.row, 32)
         page.line("", text, look="caution")
     page.heading("Not checked by this tool")
     for text in NOT_CHECKED_HERE:
