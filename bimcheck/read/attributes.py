@@ -2,16 +2,53 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
 
 from bimcheck.read import words
 from bimcheck.read.links import Links, Storeys
 from bimcheck.read.materials import Materials, Names
+from bimcheck.read.sets import SURFACE, read_sets
+from bimcheck.read.source import Source, reference
 
-SURFACE = ("Finish", "SurfaceFinish", "Surface", "Colour", "Color", "Farbe", "Oberflaeche", "Oberfläche", "Couleur")
-WANTED = {"Reference", *SURFACE}
+Ints = NDArray[np.int64]
+GUID, NAME, OBJECT_TYPE, PLACEMENT, SHAPE, TAG = 0, 2, 4, 5, 6, 7  # attributes of IfcElement in every schema
+NO_PROPERTIES: Mapping[str, str] = {}
+
+
+@dataclass(frozen=True)
+class Listed:
+    """Elements as their lines state them: numbers and rows in the text, classes, and for each its attributes undecoded.
+
+    placement, shape: (n,) entity numbers, 0 where there is none.
+    """
+
+    source: Source
+    rows: Ints
+    numbers: Ints
+    classes: list[str]
+    written: list[list[bytes]]
+    placement: Ints
+    shape: Ints
+
+    def texts(self, at: int) -> list[str]:
+        text = self.source.text
+        return [text(w[at], n, at) for w, n in zip(self.written, self.numbers.tolist(), strict=True)]
+
+
+def listed(source: Source, rows: Ints) -> Listed:
+    """Elements by their rows in the text."""
+    written = [_filled(source.step.attributes(row)) for row in rows.tolist()]
+    placement, shape = (np.array([reference(w[at]) for w in written], dtype=np.int64) for at in (PLACEMENT, SHAPE))
+    return Listed(source, rows, source.step.numbers[rows], source.classes(rows), written, placement, shape)
+
+
+def _filled(written: list[bytes]) -> list[bytes]:
+    return written if len(written) > TAG else written + [b"$"] * (TAG + 1 - len(written))
 
 
 @dataclass(slots=True)
@@ -33,97 +70,71 @@ class Attributes:
     twice: tuple[str, ...] = ()
 
 
-def attributes(file: Any, elements: Sequence[Any], links: Links) -> list[Attributes]:
-    materials, sets = Materials(links), _sets(file, {e.id() for e in elements})
-    kinds, storeys = _PredefinedTypes(), Storeys(links)
-    return [_one(e, links, materials, sets.get(e.id(), ({}, ())), kinds, storeys) for e in elements]
-
-
-def _one(element: Any, links: Links, materials: Materials, sets: tuple[dict[str, str], tuple[str, ...]], kinds: _PredefinedTypes,
-         storeys: Storeys) -> Attributes:
-    properties, twice = sets
-    number = element.id()
-    kind = links.types.get(number)
-    parent = links.parents.get(number)
-    name, object_type = element.get_argument(2), element.get_argument(4)
-    return Attributes(
-        guid=str(element.get_argument(0)), name=str(name or ""), mark=str(element.get_argument(7) or properties.get("Reference") or ""),
-        ifc_class=element.is_a(), predefined=kinds.of(element, kind, object_type),
-        texts=words.words_of(name, object_type, kind.get_argument(2) if kind is not None else None), names=materials.of(element),
-        storey=storeys.of(element), surface=next((properties[k] for k in SURFACE if properties.get(k)), ""),
-        parent_guid=str(parent.get_argument(0)) if parent is not None else "",
-        in_curtain_wall=parent is not None and _in_curtain_wall(parent, links), has_parts=_has_parts(number, links), twice=twice)
-
-
-def _has_parts(number: int, links: Links) -> bool:
-    """Parts that are bodies of their own; fasteners and brackets make no assembly of a panel."""
-    return any(not p.is_a("IfcElementComponent") or p.is_a("IfcBuildingElementPart") for p in links.parts.get(number, ()))
-
-
-def _in_curtain_wall(element: Any, links: Links) -> bool:
-    seen: set[int] = set()
-    while element is not None and element.id() not in seen:
-        if element.is_a("IfcCurtainWall"):
-            return True
-        seen.add(element.id())
-        element = links.parents.get(element.id())
-    return False
-
-
-class _PredefinedTypes:
-    """The predefined type of an occurrence, else of its type; which attribute it is, is looked up once a class."""
-
-    def __init__(self) -> None:
-        self._at: dict[str, int] = {}
-        self._of_type: dict[int, str] = {}
-
-    def of(self, element: Any, kind: Any, object_type: Any) -> str:
-        own = self._value(element)
-        if own in ("", "NOTDEFINED") and kind is not None:
-            key = kind.id()
-            if key not in self._of_type:
-                self._of_type[key] = self._value(kind)
-            own = self._of_type[key] or own
-        return str(object_type or "").upper().replace(" ", "_") if own == "USERDEFINED" else own
-
-    def _value(self, entity: Any) -> str:
-        name = entity.is_a()
-        if name not in self._at:
-            names = [entity.attribute_name(k) for k in range(len(entity))]
-            self._at[name] = names.index("PredefinedType") if "PredefinedType" in names else -1
-        at = self._at[name]
-        return str(entity.get_argument(at) or "") if at >= 0 else ""
-
-
-def _sets(file: Any, wanted: set[int]) -> dict[int, tuple[dict[str, str], tuple[str, ...]]]:
-    """By element: the properties that matter here, and the names of property sets it carries twice."""
-    read: dict[int, tuple[str, dict[str, str]]] = {}
-    names: dict[int, list[str]] = {}
-    values: dict[int, dict[str, str]] = {}
-    for relation in file.by_type("IfcRelDefinesByProperties"):
-        definition = relation.get_argument(5)
-        if definition is None or not definition.is_a("IfcPropertySet"):
-            continue
-        key = definition.id()
-        if key not in read:
-            read[key] = (str(definition.get_argument(2) or ""), _interesting(definition))
-        for element in relation.get_argument(4) or ():
-            number = element.id()
-            if number in wanted:
-                names.setdefault(number, []).append(read[key][0])
-                values.setdefault(number, {}).update(read[key][1])
-    return {n: (values[n], _repeated(names[n])) for n in names}
-
-
-def _repeated(names: list[str]) -> tuple[str, ...]:
-    return tuple(sorted({n for n in names if n and names.count(n) > 1})) if len(set(names)) < len(names) else ()
-
-
-def _interesting(definition: Any) -> dict[str, str]:
-    out = {}
-    for entry in definition.get_argument(4) or ():
-        if entry.is_a() == "IfcPropertySingleValue" and entry.get_argument(0) in WANTED:
-            value = entry.get_argument(2)
-            if value is not None:
-                out[str(entry.get_argument(0))] = str(value.get_argument(0))
+def attributes(elements: Listed, links: Links) -> list[Attributes]:
+    source = elements.source
+    sets, about = read_sets(source, elements.numbers), _About(source, links)
+    names, types = elements.texts(NAME), elements.texts(OBJECT_TYPE)
+    out = []
+    for i, number in enumerate(elements.numbers.tolist()):
+        kind, parent, own = links.types.get(number, 0), links.parents.get(number, 0), sets.properties.get(number, NO_PROPERTIES)
+        written = elements.written[i]
+        out.append(Attributes(
+            guid=source.text(written[GUID], number, GUID), name=names[i],
+            mark=source.text(written[TAG], number, TAG) or own.get("Reference", ""), ifc_class=elements.classes[i],
+            predefined=about.predefined(elements.classes[i], written, kind, types[i]),
+            texts=words.words_of(names[i], types[i], about.type_name(kind)), names=about.materials.of(number),
+            storey=about.storeys.of(number), surface=_surface(own), parent_guid=about.guid(parent),
+            in_curtain_wall=about.in_curtain_wall(parent), has_parts=about.has_parts(number), twice=sets.twice.get(number, ())))
     return out
+
+
+def _surface(properties: Mapping[str, str]) -> str:
+    return next((properties[k] for k in SURFACE if properties.get(k)), "") if properties else ""
+
+
+class _About:
+    """What elements share, each asked for once: types, materials, storeys, parents."""
+
+    def __init__(self, source: Source, links: Links) -> None:
+        self._file, self._links = source.file, links
+        self._at = {k.name: k.attributes.index("PredefinedType") for k in source.kinds if "PredefinedType" in k.attributes}
+        self._types: dict[int, tuple[str, str]] = {0: ("", "")}
+        self._guids: dict[int, str] = {0: ""}
+        self.materials, self.storeys = Materials(source.file, links), Storeys(source, links)
+
+    def _type(self, number: int) -> tuple[str, str]:
+        if number not in self._types:
+            kind = self._file.by_id(number)
+            self._types[number] = (str(kind[2] or ""), str(getattr(kind, "PredefinedType", None) or ""))
+        return self._types[number]
+
+    def type_name(self, number: int) -> str:
+        return self._type(number)[0]
+
+    def predefined(self, name: str, written: Sequence[bytes], kind: int, object_type: str) -> str:
+        """The predefined type of the occurrence, else of its type."""
+        at = self._at.get(name, len(written))
+        own = written[at].decode("ascii", "replace").strip(".$*") if at < len(written) else ""
+        if own in ("", "NOTDEFINED"):
+            own = self._type(kind)[1] or own
+        return object_type.upper().replace(" ", "_") if own == "USERDEFINED" else own
+
+    def guid(self, number: int) -> str:
+        if number not in self._guids:
+            self._guids[number] = str(self._file.by_id(number)[0])
+        return self._guids[number]
+
+    def has_parts(self, number: int) -> bool:
+        """Parts that are bodies of their own; fasteners and brackets make no assembly of a panel."""
+        parts: Sequence[int] = self._links.parts.get(number, ())
+        return any(not p.is_a("IfcElementComponent") or p.is_a("IfcBuildingElementPart") for p in map(self._file.by_id, parts))
+
+    def in_curtain_wall(self, number: int) -> bool:
+        seen: set[int] = set()
+        while number and number not in seen:
+            element: Any = self._file.by_id(number)
+            if element.is_a("IfcCurtainWall"):
+                return True
+            seen.add(number)
+            number = self._links.parents.get(number, 0)
+        return False

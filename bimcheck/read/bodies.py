@@ -41,19 +41,6 @@ class Shell:
 Body = Prism | Shell
 
 
-def body_of(element: Any) -> Any | None:
-    """The representation that holds the element's body, or None."""
-    shape = element.get_argument(6)
-    if shape is None:
-        return None
-    listed = [r for r in shape.get_argument(2) if r.is_a() == "IfcShapeRepresentation"]
-    for name in NAMES:
-        for r in listed:
-            if r.get_argument(1) == name and r.get_argument(3) and (name or r.get_argument(2) in SOLID_TYPES):
-                return r
-    return None
-
-
 def items_of(representation: Any, placer: Placer) -> Iterator[tuple[Any, Floats | None]]:
     """Items with the matrix that brings them into the element's frame (None: as they are); maps are followed."""
     yield from _items(representation, placer, None, 0)

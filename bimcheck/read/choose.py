@@ -6,59 +6,64 @@ from collections.abc import Iterable
 from typing import Any
 
 import ifcopenshell
+import numpy as np
+from numpy.typing import NDArray
 
 from bimcheck.core.errors import InputError
 from bimcheck.core.ids import derived
 from bimcheck.core.plugins import later
 from bimcheck.read.links import Links
 from bimcheck.read.model import SCHEMAS
+from bimcheck.read.source import Source
 
 _filter_elements = later("ifcopenshell.util.selector:filter_elements")  # its grammar loads only where there is a query
+Ints = NDArray[np.int64]
 NOT_BODIES = ("IfcFeatureElement", "IfcVirtualElement", "IfcGrid", "IfcAnnotation")
 
 
-def considered(file: Any, links: Links, classes: Iterable[str], include: set[int]) -> list[Any]:
-    """Elements in order of their numbers: every occurrence of the classes, what queries add, and all their parts."""
-    found = {e.id(): e for c in classes for e in of_class(file, c)}
-    found |= {i: file.by_id(i) for i in include}
-    waiting = list(found)
+def considered(source: Source, links: Links, classes: Iterable[str], include: set[int]) -> Ints:
+    """Rows of elements by number: every occurrence of the classes, what queries add, and all their parts."""
+    step = source.step
+    found = set(step.numbers[of_class(source, classes)].tolist()) | include
+    waiting = [n for n in found if n in links.parts]
     while waiting:
-        for part in links.parts.get(waiting.pop(), ()):
-            if part.id() not in found:
-                found[part.id()] = part
-                waiting.append(part.id())
-    bodies = {name: is_body(e) for name, e in {e.is_a(): e for e in found.values()}.items()}
-    return [found[i] for i in sorted(found) if bodies[found[i].is_a()] and not is_ours(found[i], links)]
+        new = [n for n in links.parts.get(waiting.pop(), ()) if n not in found]
+        found.update(new)
+        waiting += new
+    rows = step.rows(sorted(found))
+    return rows[is_body(source, rows) & ~ours(source, rows, links)]
 
 
-def is_body(element: Any) -> bool:
-    return element.is_a("IfcElement") and not any(element.is_a(c) for c in NOT_BODIES[:2])
+def is_body(source: Source, rows: Ints) -> NDArray[np.bool_]:
+    """(n,) elements, but neither openings nor what only divides space."""
+    return source.is_a(rows, "IfcElement") & ~source.is_a(rows, NOT_BODIES[0]) & ~source.is_a(rows, NOT_BODIES[1])
 
 
-def of_class(file: Any, name: str) -> list[Any]:
-    """Occurrences of a class and its subclasses; raises InputError for a name that no schema has."""
-    try:
-        return list(file.by_type(name))
-    except RuntimeError as problem:
-        if any(_declared(schema, name) for schema in SCHEMAS):
-            return []
-        raise InputError(f"no IFC class '{name}'", "[selection] classes", "correct the name") from problem
+def of_class(source: Source, names: Iterable[str]) -> Ints:
+    """Rows of classes and their subclasses; raises InputError for a name that no schema has."""
+    declared = [_declared(name) for name in names]
+    return source.of_class(*declared)
 
 
-def _declared(schema: str, name: str) -> bool:
-    try:
-        ifcopenshell.ifcopenshell_wrapper.schema_by_name(schema).declaration_by_name(name)
-    except RuntimeError:
-        return False
-    return True
+def _declared(name: str) -> str:
+    """The name as the schemas spell it."""
+    for schema in SCHEMAS:
+        try:
+            return str(ifcopenshell.ifcopenshell_wrapper.schema_by_name(schema).declaration_by_name(name).name())
+        except RuntimeError:
+            continue
+    raise InputError(f"no IFC class '{name}'", "[selection] classes", "correct the name")
 
 
-def is_ours(element: Any, links: Links) -> bool:
-    """Anchors that an earlier run of this program wrote: their GlobalId follows from the panel's."""
-    if element.is_a() != "IfcMechanicalFastener":
-        return False
-    panel = links.parents.get(element.id())
-    return panel is not None and any(element[0] == derived(panel[0], "anchor", str(element[2] or ""), k) for k in range(8))
+def ours(source: Source, rows: Ints, links: Links) -> NDArray[np.bool_]:
+    """(n,) anchors that an earlier run of this program wrote: their GlobalId follows from the panel's."""
+    out = source.is_a(rows, "IfcMechanicalFastener")
+    for i in np.flatnonzero(out).tolist():
+        element = source.file.by_id(int(source.step.numbers[rows[i]]))
+        panel = links.parents.get(element.id())
+        out[i] = panel is not None and any(
+            element[0] == derived(source.file.by_id(panel)[0], "anchor", str(element[2] or ""), k) for k in range(8))
+    return out
 
 
 def queried(file: Any, queries: Iterable[str], where: str) -> set[int]:

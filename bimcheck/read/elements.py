@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from bimcheck.core.tables import Ragged, Table
-from bimcheck.read.attributes import Attributes, attributes
+from bimcheck.read.attributes import Attributes, Listed, attributes, listed
 from bimcheck.read.choose import considered, queried
 from bimcheck.read.collect import collect
 from bimcheck.read.company import company
@@ -19,54 +19,54 @@ from bimcheck.read.links import Links
 from bimcheck.read.model import Opened
 from bimcheck.read.openings import cut_openings
 from bimcheck.read.place import Placer
-from bimcheck.read.plates import per_element, read_plates, to_world
+from bimcheck.read.plates import read_bodies, to_world
 from bimcheck.read.settings import ReadSettings
 from bimcheck.read.sides import choose_faces
+from bimcheck.read.source import Source
 from bimcheck.read.suit import OUT, PANEL, Facts, decide
 
+Ints = NDArray[np.int64]
 TEXTS = ("guid", "name", "mark", "ifc_class", "storey", "surface", "parent_guid")
 
 
 @dataclass(frozen=True)
 class ReadElements:
-    """table: the elements; written: what the author wrote about each row; ids: their numbers."""
+    """table: the elements; written: what the author wrote about each row; listed: their lines."""
 
     table: Table
     written: list[Attributes]
-    ids: set[int]
+    listed: Listed
 
 
-def read_elements(opened: Opened, index: int, placer: Placer, links: Links, settings: ReadSettings, only: str | None) -> ReadElements:
-    file, chosen = opened.file, settings.selection
-    include = queried(file, chosen.include, "[selection] include")
-    exclude = queried(file, chosen.exclude, "[selection] exclude")
-    elements = asked_for(file, links, settings, only, include)
-    written = attributes(file, elements, links)
-    found = bodies_of(opened, placer, links, elements, settings)
+def read_elements(opened: Opened, index: int, source: Source, placer: Placer, links: Links, settings: ReadSettings, only: str | None) -> ReadElements:
+    chosen = settings.selection
+    include = queried(source.file, chosen.include, "[selection] include")
+    exclude = queried(source.file, chosen.exclude, "[selection] exclude")
+    elements = listed(source, asked_for(source, links, settings, only, include))
+    written = attributes(elements, links)
+    found = bodies_of(placer, links, elements, settings)
     verdict = verdicts(elements, written, found, settings, include, exclude)
-    return ReadElements(_table(opened, index, elements, written, found, verdict), written, {e.id() for e in elements})
+    return ReadElements(_table(opened, index, elements, written, found, verdict), written, elements)
 
 
-def asked_for(file: Any, links: Links, settings: ReadSettings, only: str | None, include: set[int]) -> list[Any]:
-    """The elements considered, by number; only: a query that restricts them."""
-    elements = considered(file, links, settings.selection.classes, include)
-    asked = queried(file, [only], "--only") if only else set()
-    return [e for e in elements if e.id() in asked] if only else elements
+def asked_for(source: Source, links: Links, settings: ReadSettings, only: str | None, include: set[int]) -> Ints:
+    """Rows of the elements considered, by number; only: a query that restricts them."""
+    rows = considered(source, links, settings.selection.classes, include)
+    return rows[np.isin(source.step.numbers[rows], list(queried(source.file, [only], "--only")))] if only else rows
 
 
-def bodies_of(opened: Opened, placer: Placer, links: Links, elements: Sequence[Any], settings: ReadSettings) -> Found:
+def bodies_of(placer: Placer, links: Links, elements: Listed, settings: ReadSettings) -> Found:
     """Plates of all elements in world coordinates, openings cut."""
-    taper = settings.reading.taper_mm
-    bodies = collect(opened.file, placer, elements)
-    found = per_element(read_plates(bodies.body, taper), bodies.index)
-    matrices = placer.many([e.get_argument(5) for e in elements])
-    cut_openings(opened.file, placer, elements, links.voids, found, matrices, taper)
+    taper, source = settings.reading.taper_mm, elements.source
+    found = read_bodies(collect(source, placer, elements.numbers, elements.shape), taper)
+    matrices = placer.many(source, elements.placement)
+    cut_openings(placer, elements, links.voids, found, matrices, taper)
     to_world(found, matrices)
     choose_faces(found, matrices)
     return found
 
 
-def verdicts(elements: Sequence[Any], written: Sequence[Attributes], found: Found, settings: ReadSettings, include: set[int],
+def verdicts(elements: Listed, written: Sequence[Attributes], found: Found, settings: ReadSettings, include: set[int],
              exclude: set[int]) -> list[tuple[str, str]]:
     """Status and reason of every element; a whole whose parts are panels is none itself."""
     width, height = (np.round(x, 2).tolist() for x in found.extents())
@@ -75,8 +75,7 @@ def verdicts(elements: Sequence[Any], written: Sequence[Attributes], found: Foun
     asked = set(settings.selection.classes)
     known: dict[Facts, tuple[str, str]] = {}  # most elements are alike
     out = []
-    for i, (element, a) in enumerate(zip(elements, written, strict=True)):
-        number = element.id()
+    for i, (number, a) in enumerate(zip(elements.numbers.tolist(), written, strict=True)):
         facts = Facts(
             a.ifc_class, a.predefined, a.texts, a.names, found.state[i], width[i], height[i], thickness[i], level[i], found.form[i],
             a.has_parts, a.in_curtain_wall, number in include, number in exclude, a.ifc_class in asked, beside[i])
@@ -98,12 +97,12 @@ def _wholes(written: Sequence[Attributes], verdict: list[tuple[str, str]]) -> li
             for a, (status, reason) in zip(written, verdict, strict=True)]
 
 
-def _table(opened: Opened, index: int, elements: Sequence[Any], written: Sequence[Attributes], found: Found,
+def _table(opened: Opened, index: int, elements: Listed, written: Sequence[Attributes], found: Found,
            verdict: Sequence[tuple[str, str]]) -> Table:
-    n = len(elements)
+    n = len(elements.numbers)
     columns: dict[str, Any] = {name: text([getattr(a, name) for a in written]) for name in TEXTS}
     return Table("elements", n, columns | {
-        "step_id": np.array([e.id() for e in elements], dtype=np.int64),
+        "step_id": elements.numbers,
         "model": text([opened.name] * n), "model_index": np.full(n, index, dtype=np.int64),
         "status": text([s for s, _ in verdict]), "reason": text([r for _, r in verdict]),
         "material_name": text([a.names.main for a in written]),

@@ -8,11 +8,14 @@ from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from bimcheck.read import words
 from bimcheck.read.model import Opened
 from bimcheck.read.place import Placer
+from bimcheck.read.source import Source
 
+Ints = NDArray[np.int64]
 NAN = float("nan")
 GROUND = ("ground*", "erdgeschoss*", "eg", "rez-de-chaussee", "rdc", "rez*", "piano terra", "planta baja", "begane grond", "terreo",
           "parter", "street level", "level 0", "level 00", "niveau 0", "ebene 0", "nivel 0", "livello 0", "storey 0", "00", "e0", "gf", "l0", "l00")
@@ -62,7 +65,7 @@ class ModelFacts:
         return self.opened.name
 
 
-def model_facts(opened: Opened, index: int, placer: Placer, taken: set[int]) -> ModelFacts:
+def model_facts(opened: Opened, index: int, source: Source, placer: Placer, taken: Ints) -> ModelFacts:
     file = opened.file
     sites, buildings = file.by_type("IfcSite"), file.by_type("IfcBuilding")
     storeys = tuple(Storey(index, str(s[2] or ""), _height(s, placer), str(s[0])) for s in file.by_type("IfcBuildingStorey"))
@@ -71,7 +74,7 @@ def model_facts(opened: Opened, index: int, placer: Placer, taken: set[int]) -> 
         opened, index, str(file.by_type("IfcProject")[0][0]), owner[0].id() if owner else 0, storeys,
         _height(sites[0], placer) if sites else NAN, _height(buildings[0], placer) if buildings else NAN,
         _stated(sites, "RefElevation", placer), _terrain(buildings, sites, placer), _ground(storeys),
-        _north(file), _conversion(file), _grid(file, placer), _others(file, taken))
+        _north(file), _conversion(file), _grid(file, placer), _others(source, taken))
 
 
 def _height(element: Any, placer: Placer) -> float:
@@ -131,6 +134,6 @@ def _grid(file: Any, placer: Placer) -> tuple[GridAxis, ...]:
     return tuple(out)
 
 
-def _others(file: Any, taken: set[int]) -> dict[str, int]:
-    counts = Counter(e.is_a() for e in file.by_type("IfcElement") if e.id() not in taken)
-    return dict(sorted(counts.items()))
+def _others(source: Source, taken: Ints) -> dict[str, int]:
+    rows = source.of_class("IfcElement")
+    return dict(sorted(Counter(source.classes(rows[~np.isin(rows, taken)])).items()))

@@ -1,71 +1,94 @@
-"""The relationships of a file, each relation read once: entity number -> what it belongs to."""
+"""The relationships of a file, each kind read at once: entity number -> number of what it belongs to."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from typing import Any
 
+import numpy as np
+from numpy.typing import NDArray
+
+from bimcheck.core.tables import Ragged
+from bimcheck.read.source import Source
+
+Ints = NDArray[np.int64]
 SPATIAL = "IfcBuildingStorey"
+OWN = 4  # attributes of any relationship before its own
 
 
 @dataclass(frozen=True)
 class Links:
-    """By entity number: type object, material definition, parent element, parts, storey name, openings."""
+    """By entity number: type object, material definition, parent element, parts, container, openings."""
 
-    types: Mapping[int, Any]
-    materials: Mapping[int, Any]
-    parents: Mapping[int, Any]
-    parts: Mapping[int, list[Any]]
-    containers: Mapping[int, Any]
-    voids: Mapping[int, list[Any]]
+    types: Mapping[int, int]
+    materials: Mapping[int, int]
+    parents: Mapping[int, int]
+    parts: Mapping[int, list[int]]
+    containers: Mapping[int, int]
+    voids: Mapping[int, list[int]]
 
 
-def read_links(file: Any) -> Links:
-    types = {o.id(): r[5] for r in file.by_type("IfcRelDefinesByType") for o in r[4] or ()}
-    materials = {o.id(): r[5] for r in file.by_type("IfcRelAssociatesMaterial") for o in r[4] or () if r[5] is not None}
-    parents: dict[int, Any] = {}
-    parts: dict[int, list[Any]] = {}
-    for relation in (*file.by_type("IfcRelAggregates"), *file.by_type("IfcRelNests")):
-        _decompose(relation, parents, parts)
-    containers = {o.id(): r[5] for r in file.by_type("IfcRelContainedInSpatialStructure") for o in r[4] or ()}
-    voids: dict[int, list[Any]] = {}
-    for relation in file.by_type("IfcRelVoidsElement"):
-        if relation[4] is not None and relation[5] is not None:
-            voids.setdefault(relation[4].id(), []).append(relation[5])
+def read_links(source: Source) -> Links:
+    step = source.step
+    types, materials, containers = (dict(zip(*to_last(step.values(step.of(name))), strict=True)) for name in (
+        "IFCRELDEFINESBYTYPE", "IFCRELASSOCIATESMATERIAL", "IFCRELCONTAINEDINSPATIALSTRUCTURE"))
+    parents: dict[int, int] = {}
+    parts: dict[int, list[int]] = {}
+    for whole, part in _decomposed(source):
+        parts.setdefault(whole, []).append(part)
+        parents.setdefault(part, whole)
+    voids: dict[int, list[int]] = {}
+    for whole, opening in _from_first(step.values(step.of("IFCRELVOIDSELEMENT"))):
+        voids.setdefault(whole, []).append(opening)
     return Links(types, materials, parents, parts, containers, voids)
 
 
-def _decompose(relation: Any, parents: dict[int, Any], parts: dict[int, list[Any]]) -> None:
-    whole = relation[4]
-    if whole is None or not whole.is_a("IfcElement"):
-        return
-    own = [o for o in relation[5] or () if o.is_a("IfcElement")]
-    parts.setdefault(whole.id(), []).extend(own)
-    for part in own:
-        parents.setdefault(part.id(), whole)
+def to_last(relations: Ragged) -> tuple[list[int], list[int]]:
+    """Related objects, which stand in a list before the last attribute, and what the last one refers to."""
+    last = relations.values[relations.offsets[1:] - 1][relations.rows]
+    place = np.arange(len(relations.values)) - relations.offsets[relations.rows]
+    use = (place >= OWN) & (place < relations.lengths[relations.rows] - 1) & np.isfinite(relations.values) & np.isfinite(last)
+    return relations.values[use].astype(np.int64).tolist(), last[use].astype(np.int64).tolist()
+
+
+def _from_first(relations: Ragged) -> Iterator[tuple[int, int]]:
+    """(relating object, related object) where the former stands first."""
+    at = np.minimum(relations.offsets[:-1] + OWN, len(relations.values) - 1)
+    first = relations.values[at][relations.rows]
+    place = np.arange(len(relations.values)) - relations.offsets[relations.rows]
+    use = (place > OWN) & np.isfinite(relations.values) & np.isfinite(first)
+    return zip(first[use].astype(np.int64).tolist(), relations.values[use].astype(np.int64).tolist(), strict=True)
+
+
+def _decomposed(source: Source) -> Iterator[tuple[int, int]]:
+    """(whole, part) of elements: aggregates first, then what is nested."""
+    step = source.step
+    for name in ("IFCRELAGGREGATES", "IFCRELNESTS"):
+        pairs = np.array(list(_from_first(step.values(step.of(name)))), dtype=np.int64).reshape(-1, 2)
+        both = source.is_a(step.rows(pairs), "IfcElement").all(axis=1)
+        yield from map(tuple, pairs[both].tolist())
 
 
 class Storeys:
     """Names of the storeys that contain elements, each container read once."""
 
-    def __init__(self, links: Links) -> None:
-        self._links = links
+    def __init__(self, source: Source, links: Links) -> None:
+        self._file, self._links = source.file, links
         self._names: dict[int, str] = {}
 
-    def of(self, element: Any) -> str:
+    def of(self, element: int) -> str:
         """Of the element or, first found upwards, of one that it is part of."""
         seen: set[int] = set()
-        while element is not None and element.id() not in seen:
-            seen.add(element.id())
-            container = self._links.containers.get(element.id())
+        while element and element not in seen:
+            seen.add(element)
+            container = self._links.containers.get(element)
             if container is not None:
                 return self._name(container)
-            element = self._links.parents.get(element.id())
+            element = self._links.parents.get(element, 0)
         return ""
 
-    def _name(self, container: Any) -> str:
-        key = container.id()
+    def _name(self, key: int) -> str:
         if key not in self._names:
+            container = self._file.by_id(key)
             self._names[key] = str(container[2] or "") if container.is_a(SPATIAL) else ""
         return self._names[key]

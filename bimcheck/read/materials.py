@@ -54,21 +54,16 @@ def _parts(definition: Any) -> tuple[Sequence[Any], list[float]]:
 class Materials:
     """Names by element; each definition is read once."""
 
-    def __init__(self, links: Links) -> None:
-        self._links = links
-        self._read: dict[int, Names] = {}
+    def __init__(self, file: Any, links: Links) -> None:
+        self._file, self._links = file, links
+        self._read: dict[int, Names] = {0: Names()}
 
-    def of(self, element: Any) -> Names:
+    def of(self, element: int) -> Names:
         """Of the element itself, else of its type."""
-        definition = self._links.materials.get(element.id())
-        if definition is None:
-            kind = self._links.types.get(element.id())
-            definition = self._links.materials.get(kind.id()) if kind is not None else None
-        if definition is None:
-            return Names()
-        key = definition.id()
+        known = self._links.materials
+        key = known.get(element) or known.get(self._links.types.get(element, 0), 0)
         if key not in self._read:
-            self._read[key] = names_of(definition)
+            self._read[key] = names_of(self._file.by_id(key))
         return self._read[key]
 
 

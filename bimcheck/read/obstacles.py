@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from typing import Any
+from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from bimcheck.core.tables import Ragged, Table
 from bimcheck.read import words
-from bimcheck.read.choose import is_body, is_ours
+from bimcheck.read.attributes import GUID, NAME, OBJECT_TYPE, listed
+from bimcheck.read.choose import is_body, ours
 from bimcheck.read.collect import collect
 from bimcheck.read.elements import ReadElements, text
 from bimcheck.read.links import Links
@@ -17,75 +18,69 @@ from bimcheck.read.materials import Materials
 from bimcheck.read.model import Opened
 from bimcheck.read.place import Placer
 from bimcheck.read.roles import class_role, role_of, role_of_reason
+from bimcheck.read.source import Source
 from bimcheck.read.triangles import triangles
 
+Ints = NDArray[np.int64]
 STRUCTURE = ("slab", "wall")  # always kept: the building's plan comes from them
 
 
-def read_obstacles(opened: Opened, placer: Placer, links: Links, read: ReadElements) -> Table:
-    """All bodies of one model that are no panels, by element number."""
-    return _table(opened, placer, [*_considered(opened.file, read), *_others(opened.file, links, read.ids)])
+@dataclass(frozen=True)
+class Seen:
+    """Elements by their rows in the text, their role and main material."""
+
+    rows: Ints
+    role: list[str]
+    material: list[str]
 
 
-def considered_obstacles(opened: Opened, placer: Placer, read: ReadElements) -> Table:
-    """Those among the elements considered."""
-    return _table(opened, placer, _considered(opened.file, read))
-
-
-def other_obstacles(opened: Opened, placer: Placer, links: Links, ids: set[int]) -> Table:
-    """Those among all other elements; ids: numbers of the elements considered."""
-    return _table(opened, placer, _others(opened.file, links, ids))
-
-
-def _table(opened: Opened, placer: Placer, found: Sequence[tuple[Any, str, str]]) -> Table:
-    listed = sorted(found, key=lambda e: e[0].id())
-    elements = [e for e, _, _ in listed]
-    bodies = collect(opened.file, placer, elements)
-    local = triangles(bodies.body)
-    keep = [i for i, b in enumerate(bodies.index.tolist()) if b >= 0 and len(local[b])]
-    world = placer.many([elements[i].get_argument(5) for i in keep])
-    moved = _moved([local[bodies.index[i]] for i in keep], world)
+def read_obstacles(opened: Opened, source: Source, placer: Placer, seen: Seen) -> Table:
+    """Bodies of one model that are no panels, by element number."""
+    elements = listed(source, seen.rows)
+    bodies = collect(source, placer, elements.numbers, elements.shape)
+    local = triangles(bodies)
+    keep = np.flatnonzero(bodies.index >= 0)
+    keep = keep[local.lengths[bodies.index[keep]] > 0]
+    moved = _moved(local.take(bodies.index[keep]), placer.many(source, elements.placement[keep]))
     corners = Ragged(moved.values.reshape(-1, 3), moved.offsets * 3)
+    columns = {"guid": elements.texts(GUID), "name": elements.texts(NAME), "ifc_class": elements.classes,
+               "material_name": seen.material, "role": seen.role}
     return Table("obstacles", len(keep), {
-        "guid": text([str(elements[i].get_argument(0)) for i in keep]), "step_id": np.array([elements[i].id() for i in keep], dtype=np.int64),
-        "name": text([str(elements[i].get_argument(2) or "") for i in keep]), "model": text([opened.name] * len(keep)),
-        "ifc_class": text([elements[i].is_a() for i in keep]), "material_name": text([listed[i][2] for i in keep]),
-        "role": text([listed[i][1] for i in keep]), "box": _boxes(corners), "triangles": moved})
+        **{name: text(values)[keep] for name, values in columns.items()}, "step_id": elements.numbers[keep],
+        "model": text([opened.name] * len(keep)), "box": _boxes(corners), "triangles": moved})
 
 
-def _considered(file: Any, read: ReadElements) -> list[tuple[Any, str, str]]:
+def among(read: ReadElements) -> Seen:
     """Considered elements that turned out to be no panels; those are bodies in the way as well."""
-    found = []
-    for number, reason, a in zip(read.table["step_id"].tolist(), read.table["reason"], read.written, strict=True):
-        role = role_of_reason(reason, a.texts)
-        if role:
-            found.append((file.by_id(number), role, a.names.main))
-    return found
+    roles = [role_of_reason(reason, a.texts) for reason, a in zip(read.table["reason"], read.written, strict=True)]
+    at = [i for i, role in enumerate(roles) if role]
+    return Seen(read.listed.rows[at], [roles[i] for i in at], [read.written[i].names.main for i in at])
 
 
-def _others(file: Any, links: Links, ids: set[int]) -> list[tuple[Any, str, str]]:
-    materials = Materials(links)
-    kinds: dict[str, str | None] = {}
-    found = []
-    for element in file.by_type("IfcElement"):
-        name = element.is_a()
-        if name not in kinds:
-            kinds[name] = class_role(element) if is_body(element) else None
-        if not kinds[name] or element.id() in ids or is_ours(element, links):
-            continue
-        names = materials.of(element)
-        found.append((element, role_of(str(kinds[name]), words.words_of(element.get_argument(2), element.get_argument(4)), names), names.main))
-    return found
+def others(source: Source, links: Links, taken: Ints) -> Seen:
+    """All other elements; taken: rows of those considered."""
+    materials, step = Materials(source.file, links), source.step
+    kinds = {i: class_role(kind.classes) for i, kind in enumerate(source.kinds)}
+    rows = source.of_class("IfcElement")
+    rows = rows[is_body(source, rows) & ~np.isin(rows, taken) & np.isin(step.kinds[rows], [i for i, role in kinds.items() if role])]
+    rows = rows[~ours(source, rows, links)]
+    elements = listed(source, rows)
+    names = [materials.of(n) for n in elements.numbers.tolist()]
+    texts = map(words.words_of, elements.texts(NAME), elements.texts(OBJECT_TYPE))
+    role = [role_of(kinds[k], t, n) for k, t, n in zip(step.kinds[rows].tolist(), texts, names, strict=True)]
+    return Seen(rows, role, [n.main for n in names])
 
 
-def _moved(local: Sequence[np.ndarray], matrices: np.ndarray) -> Ragged:
+def together(a: Seen, b: Seen) -> Seen:
+    order = np.argsort(np.r_[a.rows, b.rows], kind="stable")
+    role, material = a.role + b.role, a.material + b.material
+    return Seen(np.r_[a.rows, b.rows][order], [role[i] for i in order.tolist()], [material[i] for i in order.tolist()])
+
+
+def _moved(local: Ragged, matrices: np.ndarray) -> Ragged:
     """(k, 9) triangles of every body in world coordinates."""
-    flat = Ragged.of([t.reshape(-1, 9) for t in local], (9,))
-    rows = np.repeat(flat.rows, 3)
-    points = flat.values.reshape(-1, 3)
-    if len(points):
-        points = np.einsum("nij,nj->ni", matrices[rows, :3, :3], points) + matrices[rows, :3, 3]
-    return Ragged(points.reshape(-1, 9), flat.offsets)
+    points, turn = local.values.reshape(-1, 3, 3), matrices[local.rows, :3, :3].transpose(0, 2, 1)
+    return Ragged((points @ turn + matrices[local.rows, None, :3, 3]).reshape(-1, 9), local.offsets)
 
 
 def _boxes(corners: Ragged) -> np.ndarray:

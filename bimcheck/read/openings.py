@@ -10,6 +10,7 @@ import shapely
 from numpy.typing import NDArray
 
 from bimcheck.read import kernel
+from bimcheck.read.attributes import Listed, listed
 from bimcheck.read.bodies import Prism
 from bimcheck.read.collect import collect
 from bimcheck.read.found import PLATE, Found
@@ -22,19 +23,20 @@ SQUARE = 1e-6  # 1 - cos of the angle between hole and plate normal
 THROUGH = 0.05  # mm
 
 
-def cut_openings(file: Any, placer: Placer, elements: Sequence[Any], voids: Mapping[int, list[Any]], found: Found,
-                 matrices: Floats, taper: float) -> None:
+def cut_openings(placer: Placer, elements: Listed, voids: Mapping[int, list[int]], found: Found, matrices: Floats, taper: float) -> None:
     """Cut the openings of `elements` out of `found` (rows in the elements' own frames; matrices (n, 4, 4) world)."""
-    rows = [i for i, e in enumerate(elements) if e.id() in voids and found.state[i] == PLATE]
+    source, numbers = elements.source, elements.numbers.tolist()
+    rows = [i for i, n in enumerate(numbers) if n in voids and found.state[i] == PLATE] if voids else []
     if not rows:
         return
-    openings = [(i, o) for i in rows for o in voids[elements[i].id()]]
-    bodies = collect(file, placer, [o for _, o in openings])
-    world = placer.many([o[5] for _, o in openings])
+    openings = [(i, o) for i in rows for o in voids[numbers[i]]]
+    cut = listed(source, source.step.rows([o for _, o in openings]))
+    bodies = collect(source, placer, cut.numbers, cut.shape)
+    world = placer.many(source, cut.placement)
     hard: set[int] = set()
     holes: dict[int, list[shapely.Polygon]] = {i: [] for i in rows}
     for k, (i, _) in enumerate(openings):
-        body = bodies.body[bodies.index[k]] if bodies.index[k] >= 0 else None
+        body = bodies.single(int(bodies.index[k])) if bodies.index[k] >= 0 else None
         hole = _hole(body, np.linalg.inv(matrices[i]) @ world[k], found, i) if isinstance(body, Prism) else None
         if hole is None and bodies.index[k] >= 0:
             hard.add(i)
@@ -43,7 +45,7 @@ def cut_openings(file: Any, placer: Placer, elements: Sequence[Any], voids: Mapp
     for i in rows:
         if i not in hard and holes[i]:
             _cut(found, i, holes[i])
-    _by_kernel(file, placer, elements, sorted(hard), found, taper)
+    _by_kernel(source.file, placer, {i: numbers[i] for i in sorted(hard)}, found, taper)
 
 
 def _hole(prism: Prism, matrix: Floats, found: Found, i: int) -> shapely.Polygon | None:
@@ -75,12 +77,13 @@ def _cut(found: Found, i: int, holes: Sequence[shapely.Polygon]) -> None:
                 outlines[i] = numbered(rings_of_polygon(max(parts, key=lambda p: p.area)))
 
 
-def _by_kernel(file: Any, placer: Placer, elements: Sequence[Any], rows: Sequence[int], found: Found, taper: float) -> None:
-    if not rows:
+def _by_kernel(file: Any, placer: Placer, numbers: Mapping[int, int], found: Found, taper: float) -> None:
+    """numbers: element of each row."""
+    if not numbers:
         return
-    meshed = kernel.shells(file, placer.factor, [elements[i] for i in rows], openings=True)
-    done = [i for i in rows if elements[i].id() in meshed]
-    other = read_plates([meshed[elements[i].id()] for i in done], taper)
+    meshed = kernel.shells(file, placer.factor, [file.by_id(n) for n in numbers.values()], openings=True)
+    done = [i for i, n in numbers.items() if n in meshed]
+    other = read_plates([meshed[numbers[i]] for i in done], taper)
     for at, i in enumerate(done):
         if other.state[at] == PLATE:
             replace(found, i, other, at)

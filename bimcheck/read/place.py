@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import Any
 
 import ifcopenshell.util.placement
@@ -10,10 +10,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from bimcheck.core.errors import InputError
+from bimcheck.core.steptext import Step
+from bimcheck.read.source import Source
 
 Floats = NDArray[Any]  # of float64
 Z, X = (0.0, 0.0, 1.0), (1.0, 0.0, 0.0)
-HERE = ((0.0, 0.0, 0.0), Z, X)
 DEEPEST = 200  # placements in a chain; a longer one turns in a circle
 
 
@@ -54,11 +55,39 @@ def _unit(v: Floats, fallback: Floats) -> Floats:
     return np.where(length > 1e-12, v / np.where(length > 1e-12, length, 1.0), fallback)
 
 
-def _step(placement: Any) -> tuple[Any, Any]:
-    """What a placement is relative to, and its own step; of other than local placements the whole counts as the former."""
-    if placement is None or placement.is_a() != "IfcLocalPlacement":
-        return placement, None
-    return placement.get_argument(0), placement.get_argument(1)
+@dataclass(frozen=True)
+class Axes:
+    """Axis placements, in file units: location, axis, ref (n, 3); ok: (n,) read from the text (False: ask the file)."""
+
+    location: Floats
+    axis: Floats
+    ref: Floats
+    ok: NDArray[np.bool_]
+
+
+def points(step: Step, numbers: Floats) -> tuple[Floats, NDArray[np.bool_]]:
+    """(n, 3) coordinates of IfcCartesianPoints, file units (z of plane ones 0), and which are such points."""
+    found, ok = step.columns(numbers, "IFCCARTESIANPOINT", 3)
+    found[:, 2] = np.where(np.isnan(found[:, 2]), 0.0, found[:, 2])
+    return found, ok & np.isfinite(found).all(axis=1)
+
+
+def directions(step: Step, numbers: Floats, default: tuple[float, ...]) -> tuple[Floats, NDArray[np.bool_]]:
+    """(n, k) ratios of IfcDirections, the default where there is none, and which could be read."""
+    absent = np.isnan(numbers)
+    found, ok = step.columns(numbers, "IFCDIRECTION", 3)
+    found = np.where(np.isnan(found), 0.0, found)[:, : len(default)]
+    return np.where(absent[:, None], default, found), ok | absent
+
+
+def axes_of(step: Step, numbers: Floats) -> Axes:
+    """Of IfcAxis2Placement3D by number; nan: where the frame is."""
+    absent = np.isnan(numbers)
+    found, ok = step.columns(numbers, "IFCAXIS2PLACEMENT3D", 3)
+    location, known = points(step, found[:, 0])
+    axis, one = directions(step, found[:, 1], Z)
+    ref, other = directions(step, found[:, 2], X)
+    return Axes(np.where(absent[:, None], 0.0, location), axis, ref, absent | (ok & known & one & other))
 
 
 class Placer:
@@ -77,11 +106,6 @@ class Placer:
         elif placement.is_a("IfcAxis2Placement2D"):
             x = self.directions.of(placement[1], X)
         return (*location, 0.0)[:3], z, x  # type: ignore[return-value]
-
-    def axes3(self, placement: Any) -> tuple[tuple[float, ...], tuple[float, ...], tuple[float, ...]]:
-        """The same of what is known to be an IfcAxis2Placement3D, without asking."""
-        location = placement.get_argument(0).get_argument(0)
-        return location, self.directions.of(placement.get_argument(1), Z), self.directions.of(placement.get_argument(2), X)
 
     def matrix(self, placement: Any) -> Floats:
         """(4, 4) of one axis placement, mm."""
@@ -109,25 +133,17 @@ class Placer:
         found[:3, 3] *= self.factor
         return found
 
-    def many(self, placements: Sequence[Any]) -> Floats:
-        """(n, 4, 4): the parents one by one (they are shared), the last step in one batch."""
-        rows: dict[int, int] = {}
-        bases = [np.eye(4)]
-        parent, own = [], []
-        for placement in placements:
-            above, step = _step(placement)
-            parent.append(0 if above is None else self._row(above, rows, bases))
-            own.append(HERE if step is None else self._last(step))
-        steps = np.array(own, dtype=float).reshape(-1, 3, 3)
-        return np.array(bases)[np.array(parent, dtype=np.int64)] @ matrices(steps[:, 0] * self.factor, steps[:, 1], steps[:, 2])
+    def many(self, source: Source, numbers: NDArray[np.int64]) -> Floats:
+        """(n, 4, 4) world matrices of object placements by number, 0 for none: parents one by one, the last step at once."""
+        step = source.step
+        found, ok = step.columns(numbers, "IFCLOCALPLACEMENT", 2)
+        own = axes_of(step, found[:, 1])
+        parents, back = np.unique(np.nan_to_num(found[:, 0]).astype(np.int64), return_inverse=True)
+        bases = np.array([self._of(source, n) for n in parents.tolist()]).reshape(-1, 4, 4)
+        out = bases[back] @ matrices(own.location * self.factor, own.axis, own.ref)
+        for i in np.flatnonzero(~(ok & own.ok & np.isfinite(found[:, 1]))).tolist():
+            out[i] = self._of(source, int(numbers[i]))
+        return out
 
-    def _last(self, axes: Any) -> tuple[tuple[float, ...], ...]:
-        return self.axes3(axes) if axes.is_a() == "IfcAxis2Placement3D" else self.axes(axes)
-
-    def _row(self, placement: Any, rows: dict[int, int], bases: list[Floats]) -> int:
-        key = placement.id()
-        row = rows.get(key)
-        if row is None:
-            row = rows[key] = len(bases)
-            bases.append(self.world(placement))
-        return row
+    def _of(self, source: Source, number: int) -> Floats:
+        return self.world(source.file.by_id(number)) if number else np.eye(4)

@@ -2,32 +2,45 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from bimcheck.read.bodies import Body, Prism, Shell
+from bimcheck.read.collect import Bodies
 from bimcheck.read.flat import read_shells
 from bimcheck.read.found import DEGENERATE, EMPTY, NO_BODY, NO_PLATE, Found
 from bimcheck.read.odd import read_odd
-from bimcheck.read.prisms import read_prisms, shell_of
+from bimcheck.read.prisms import read_prisms, read_quads, shell_of
 
 Ints = NDArray[np.int64]
 
 
-def read_plates(bodies: list[Body | None], taper: float) -> Found:
-    """One row a body; a body that nothing could read is degenerate."""
+def read_bodies(bodies: Bodies, taper: float) -> Found:
+    """One row an element; a body that nothing could read is degenerate."""
+    found, quads = read_plates(bodies.body, taper), bodies.quads
+    left = read_quads(quads.ring, quads.vector, quads.matrix, quads.body, found) if len(quads.body) else np.empty(0, int)
+    _shells({int(quads.body[k]): shell_of(quads.prism(k)) for k in left.tolist()}, found, taper)
+    return per_element(found, bodies.index)
+
+
+def read_plates(bodies: Sequence[Body | None], taper: float) -> Found:
+    """One row a body; None is degenerate."""
     found = Found(len(bodies))
     found.state[[i for i, b in enumerate(bodies) if b is None]] = DEGENERATE
     rows = np.array([i for i, b in enumerate(bodies) if isinstance(b, Prism)], dtype=np.int64)
     left = [int(rows[k]) for k in read_prisms([bodies[i] for i in rows], rows, found)] if len(rows) else []  # type: ignore[misc]
     shells = {i: shell_of(bodies[i]) for i in left}  # type: ignore[arg-type]
-    shells |= {i: b for i, b in enumerate(bodies) if isinstance(b, Shell)}
+    _shells(shells | {i: b for i, b in enumerate(bodies) if isinstance(b, Shell)}, found, taper)
+    return found
+
+
+def _shells(shells: Mapping[int, Shell], found: Found, taper: float) -> None:
     order = np.array(sorted(shells), dtype=np.int64)
     for k in read_shells([shells[int(i)] for i in order], order, found, taper) if len(order) else []:
         _careful(shells[int(order[k])], int(order[k]), found, taper)
-    return found
 
 
 def _careful(shell: Shell, row: int, found: Found, taper: float) -> None:

@@ -23,17 +23,17 @@ def read_prisms(prisms: Sequence[Prism], rows: Ints, found: Found) -> list[int]:
     rings = [cleaned(p.rings[0]) if len(p.rings) == 1 and 4 < len(p.rings[0]) <= 8 else p.rings[0] for p in prisms]
     for i, p in enumerate(prisms):
         (quads if len(p.rings) == 1 and len(rings[i]) == 4 and not p.arcs else others).append(i)
-    left = _quads([prisms[i] for i in quads], [rings[i] for i in quads], rows[quads], found) if quads else np.empty(0, int)
+    four = [prisms[i] for i in quads]
+    left = read_quads(np.array([rings[i] for i in quads]), np.array([p.vector for p in four]), np.array([p.matrix for p in four]),
+                      rows[quads], found) if quads else np.empty(0, int)
     return [quads[i] for i in left] + [i for i in others if not _by_caps(prisms[i], int(rows[i]), found)]
 
 
-def _quads(prisms: list[Prism], rings: list[Floats], rows: Ints, found: Found) -> Ints:
-    ring = np.array(rings)
+def read_quads(ring: Floats, e: Floats, matrix: Floats, rows: Ints, found: Found) -> Ints:
+    """Prisms over rings (k, 4, 2): the pair of faces with the largest area are the plate's."""
     base = ring[:, 0]
     flat = np.zeros((len(ring), 4, 3))
     flat[:, :, :2] = ring - base[:, None]
-    e = np.array([p.vector for p in prisms])
-    matrix = np.array([p.matrix for p in prisms])
     a, b = flat[:, 1], flat[:, 3]
     skew = np.linalg.norm(flat[:, 2] - a - b, axis=1) > 1e-3
     spans = np.stack([np.stack([a, b, e], 1), np.stack([a, e, b], 1), np.stack([b, e, a], 1)], 1)  # p, q, r of each pair of faces

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any
+from collections.abc import Container
 
 from bimcheck.read import words
 from bimcheck.read.materials import Names, layer_kind
@@ -46,9 +46,9 @@ def structure_role(texts: str) -> str:
     return "member" if words.has(texts, ("column*", "stutze*", "beam*", "trager*")) else "slab"
 
 
-def class_role(element: Any) -> str:
-    """Role by the class of an element that was not considered; "" = not looked at."""
-    return next((role for name, role in CLASSES if _is(element, name)), "")
+def class_role(classes: Container[str]) -> str:
+    """Role by the class, and its superclasses, of an element that was not considered; "" = not looked at."""
+    return next((role for name, role in CLASSES if name in classes), "")
 
 
 def role_of(kind: str, texts: str, names: Names) -> str:
@@ -56,13 +56,6 @@ def role_of(kind: str, texts: str, names: Names) -> str:
     if kind not in ("wall", "slab") and layer_kind(names) in ("insulation", "membrane"):
         return "ignored"
     return _named(kind, texts)
-
-
-def _is(element: Any, name: str) -> bool:
-    try:
-        return bool(element.is_a(name))
-    except RuntimeError:
-        return False
 
 
 def _named(role: str, texts: str) -> str:

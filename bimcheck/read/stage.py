@@ -17,12 +17,13 @@ from bimcheck.read.choose import queried
 from bimcheck.read.elements import asked_for, read_elements
 from bimcheck.read.facts import ModelFacts, model_facts
 from bimcheck.read.findings import findings
-from bimcheck.read.links import read_links
+from bimcheck.read.links import Links, read_links
 from bimcheck.read.model import Opened, open_models
-from bimcheck.read.obstacles import considered_obstacles, near, other_obstacles, read_obstacles
+from bimcheck.read.obstacles import among, near, others, read_obstacles, together
 from bimcheck.read.place import Placer
 from bimcheck.read.result import ReadResult
 from bimcheck.read.settings import ReadSettings
+from bimcheck.read.source import Source, source_of
 
 LARGE = 4 << 20  # bytes of a model from which a second process is worth its start
 
@@ -51,20 +52,22 @@ def read_models(paths: Sequence[Path | str | Any], settings: ReadSettings | None
 
 def _one(opened: Opened, index: int, settings: ReadSettings, only: str | None) -> tuple[tuple[Table, Table, list[Attributes]], ModelFacts]:
     """One model: the elements considered here, all other bodies in a second process where the model is large."""
-    beside = Beside([partial(_others, opened, settings, only)]) if opened.size > LARGE and opened.again and worth_it() else None
-    placer, links = Placer(opened.factor), read_links(opened.file)
-    read = read_elements(opened, index, placer, links, settings, only)
+    source, placer = source_of(opened), Placer(opened.factor)
+    opened = replace(opened, data=b"")
+    links = read_links(source)
+    beside = Beside([partial(_others, opened, source, links, settings, only)]) if opened.size > LARGE and opened.again and worth_it() else None
+    read = read_elements(opened, index, source, placer, links, settings, only)
     if beside is None:
-        obstacles = read_obstacles(opened, placer, links, read)
+        obstacles = read_obstacles(opened, source, placer, together(among(read), others(source, links, read.listed.rows)))
     else:
-        obstacles = concat("obstacles", [considered_obstacles(opened, placer, read), *beside.wait()])
+        obstacles = concat("obstacles", [read_obstacles(opened, source, placer, among(read)), *beside.wait()])
         obstacles = obstacles.take(np.argsort(obstacles["step_id"], kind="stable"))
-    return (read.table, obstacles, read.written), model_facts(opened, index, placer, read.ids)
+    return (read.table, obstacles, read.written), model_facts(opened, index, source, placer, read.listed.rows)
 
 
-def _others(opened: Opened, settings: ReadSettings, only: str | None) -> Table:
-    """What read_obstacles reads beyond the elements considered, from a file of its own: two processes must not read one."""
-    own = replace(opened, file=opened.again())
-    placer, links = Placer(own.factor), read_links(own.file)
+def _others(opened: Opened, source: Source, links: Links, settings: ReadSettings, only: str | None) -> Table:
+    """Bodies beyond the elements considered, with a file of its own: two processes must not read one."""
+    own = replace(source, file=opened.again()) if opened.again else source
     include = queried(own.file, settings.selection.include, "[selection] include")
-    return other_obstacles(own, placer, links, {e.id() for e in asked_for(own.file, links, settings, only, include)})
+    taken = asked_for(own, links, settings, only, include)
+    return read_obstacles(opened, own, Placer(opened.factor), others(own, links, taken))

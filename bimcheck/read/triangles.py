@@ -10,16 +10,49 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
+from bimcheck.core.tables import Ragged
 from bimcheck.read.bodies import Body, Prism, Shell
+from bimcheck.read.collect import Bodies
 from bimcheck.read.found import HUGE
 from bimcheck.read.polygons import polygon, ring_area
 
 Floats = NDArray[Any]  # of float64
+FARTHEST = 1e15  # mm from the body's own zero
 NONE: Floats = np.empty((0, 3, 3))
 
 
-def triangles(bodies: Sequence[Body | None]) -> list[Floats]:
-    """(k, 3, 3) a body in its own frame, mm; empty where there is none."""
+def triangles(bodies: Bodies) -> Ragged:
+    """(m, 9) triangles of each body in its own frame, mm; none where there is no body."""
+    single = Ragged.of([t.reshape(-1, 9) for t in _one_by_one(bodies.body)], (9,))
+    quads = bodies.quads
+    convex = _convex(quads.ring)
+    many = _prisms(quads.ring, quads.vector, quads.matrix)
+    size = many.shape[1]
+    other = [_caps_and_sides(quads.prism(k)).reshape(-1, 9) for k in np.flatnonzero(~convex).tolist()]
+    parts = (single, Ragged(many[convex].reshape(-1, 9), np.arange(int(convex.sum()) + 1) * size), Ragged.of(other, (9,)))
+    place = np.arange(len(single))
+    place[quads.body[convex]] = len(single) + np.arange(int(convex.sum()))
+    place[quads.body[~convex]] = len(single) + int(convex.sum()) + np.arange(len(other))
+    every = Ragged(np.concatenate([p.values for p in parts]), np.r_[0, np.cumsum(np.concatenate([p.lengths for p in parts]))].astype(np.int64))
+    return _finite(every.take(place)) if len(every.values) else every.take(place)
+
+
+def _finite(found: Ragged) -> Ragged:
+    """Without bodies beyond any size."""
+    use = np.flatnonzero(found.lengths > 0)
+    corner, starts = found.values.reshape(-1, 3, 3), found.offsets[:-1][use]
+    low, high = np.minimum.reduceat(corner.min(axis=1), starts), np.maximum.reduceat(corner.max(axis=1), starts)
+    with np.errstate(invalid="ignore", over="ignore"):
+        good = (np.maximum(np.abs(low), np.abs(high)).max(axis=1) < FARTHEST) & ((high - low).max(axis=1) < HUGE)
+    if good.all():
+        return found
+    keep = np.zeros(len(found), bool)
+    keep[use[good]] = True
+    return Ragged(found.values[keep[found.rows]], np.r_[0, np.cumsum(np.where(keep, found.lengths, 0))].astype(np.int64))
+
+
+def _one_by_one(bodies: Sequence[Body | None]) -> list[Floats]:
+    """(k, 3, 3) a body; empty where there is none."""
     out = [NONE] * len(bodies)
     by_corners: dict[int, list[int]] = defaultdict(list)
     for i, body in enumerate(bodies):
@@ -29,12 +62,12 @@ def triangles(bodies: Sequence[Body | None]) -> list[Floats]:
             by_corners[len(body.rings[0])].append(i)
         elif isinstance(body, Prism) and body.rings and len(body.rings[0]) >= 3:
             out[i] = _caps_and_sides(body)
-    for k, rows in by_corners.items():
-        prisms = [bodies[i] for i in rows]
-        convex = _convex(np.array([p.rings[0] for p in prisms]))  # type: ignore[union-attr]
-        for row, prism, found, plain in zip(rows, prisms, _prisms(prisms, k), convex.tolist(), strict=True):  # type: ignore[arg-type]
-            out[row] = found if plain else _caps_and_sides(prism)  # type: ignore[arg-type]
-    return [t if len(t) and np.abs(t).max() < 1e15 and np.ptp(t.reshape(-1, 3), axis=0).max() < HUGE else NONE for t in out]
+    for rows in by_corners.values():
+        prisms: list[Prism] = [bodies[i] for i in rows]  # type: ignore[misc]
+        rings, vectors, matrices = (np.array(x) for x in zip(*((p.rings[0], p.vector, p.matrix) for p in prisms), strict=True))
+        for row, prism, found, plain in zip(rows, prisms, _prisms(rings, vectors, matrices), _convex(rings).tolist(), strict=True):
+            out[row] = found if plain else _caps_and_sides(prism)
+    return out
 
 
 def _convex(rings: Floats) -> NDArray[np.bool_]:
@@ -45,13 +78,13 @@ def _convex(rings: Floats) -> NDArray[np.bool_]:
     return np.asarray((turn >= 0).all(axis=1) | (turn <= 0).all(axis=1))
 
 
-def _prisms(prisms: Sequence[Prism], k: int) -> Floats:
-    """(n, t, 3, 3) of prisms over convex rings of k points."""
-    ring = np.zeros((len(prisms), 2 * k, 3))
-    ring[:, :k, :2] = ring[:, k:, :2] = np.array([p.rings[0] for p in prisms])
-    ring[:, k:] += np.array([p.vector for p in prisms])[:, None]
-    matrix = np.array([p.matrix for p in prisms])
-    points = np.einsum("nij,nkj->nki", matrix[:, :3, :3], ring) + matrix[:, None, :3, 3]
+def _prisms(rings: Floats, vectors: Floats, matrix: Floats) -> Floats:
+    """(n, t, 3, 3) of prisms over convex rings (n, k, 2)."""
+    k = rings.shape[1]
+    ring = np.zeros((len(rings), 2 * k, 3))
+    ring[:, :k, :2] = ring[:, k:, :2] = rings
+    ring[:, k:] += vectors[:, None]
+    points = ring @ matrix[:, :3, :3].transpose(0, 2, 1) + matrix[:, None, :3, 3]
     return points[:, _fan(k)]
 
 

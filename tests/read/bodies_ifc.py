@@ -9,12 +9,14 @@ from typing import Any
 import ifcopenshell
 import ifcopenshell.guid
 
+from bimcheck.read.attributes import listed
 from bimcheck.read.elements import bodies_of
 from bimcheck.read.found import Found
 from bimcheck.read.links import read_links
 from bimcheck.read.model import open_models
 from bimcheck.read.place import Placer
 from bimcheck.read.settings import ReadSettings
+from bimcheck.read.source import source_of
 
 Points = Sequence[Sequence[float]]
 
@@ -23,8 +25,8 @@ def plates(file: Any, numbers: Sequence[int], settings: ReadSettings | None = No
     """Plates of the elements in world coordinates, mm, in the order of `numbers`."""
     settings = settings or ReadSettings()
     opened = open_models([file if not isinstance(file, str) else Path(file)], settings)[0]
-    elements = [opened.file.by_id(int(i)) for i in numbers]
-    return bodies_of(opened, Placer(opened.factor), read_links(opened.file), elements, settings)
+    source = source_of(opened)
+    return bodies_of(Placer(opened.factor), read_links(source), listed(source, source.step.rows(numbers)), settings)
 
 
 class Model:
