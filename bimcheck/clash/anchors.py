@@ -8,10 +8,11 @@ from typing import Any
 import numpy as np
 
 from bimcheck.clash.behind import body as body_fields
-from bimcheck.clash.bodies import panel_bodies, panel_boxes, reaches_behind, taking_part
-from bimcheck.clash.contacts import Contacts, Frames, contacts, extents, group_pairs, largest
+from bimcheck.clash.bodies import panel_bodies, panel_boxes, reaches_behind, reaching, taking_part
+from bimcheck.clash.contacts import Contacts, contacts, extents
+from bimcheck.clash.frames import Frames, axes_of, group_pairs
 from bimcheck.clash.places import Floats, Ints, kind
-from bimcheck.clash.zones import TOUCH, Zone
+from bimcheck.clash.zones import TOUCH, Zone, largest
 from bimcheck.core.issue import Issue
 from bimcheck.core.tables import Table, Tables, concat, gather
 
@@ -51,8 +52,8 @@ def zones(settings: Mapping[str, Any]) -> tuple[Zone, Zone, Zone]:
             Zone("bolt", (b, b), at["bolt_length_mm"], round=True))
 
 
-def supported(frames: Frames, bodies: Table, settings: Mapping[str, Any]) -> tuple[np.ndarray, set[tuple[int, int]]]:
-    """(anchors,) whether a rail or bracket is in reach; and the brackets (anchor, row of bodies) meant as the support.
+def supported(frames: Frames, bodies: Table, settings: Mapping[str, Any]) -> tuple[np.ndarray, Ints]:
+    """(anchors,) whether a rail or bracket is in reach; and the brackets meant as the support: anchor * bodies + row.
 
     A rail in reach carries the clip; where there is none, the nearest bracket does.
     """
@@ -71,11 +72,11 @@ def supported(frames: Frames, bodies: Table, settings: Mapping[str, Any]) -> tup
     order = np.lexsort((bracket.body, away, bracket.anchor))
     _, first = np.unique(bracket.anchor[order], return_index=True)
     pick = order[first]
-    return carried, set(zip(bracket.anchor[pick].tolist(), rows[bracket.body[pick]].tolist(), strict=True))
+    return carried, bracket.anchor[pick] * bodies.n + rows[bracket.body[pick]]
 
 
 def clashes(frames: Frames, bodies: Table, elements: Table, settings: Mapping[str, Any],
-            exempt: set[tuple[int, int]]) -> tuple[Contacts, Table]:
+            exempt: Ints) -> tuple[Contacts, Table]:
     """Contacts with the three zones, and the bodies they speak of; `row` is the obstacle, `panel` the row of elements of
     a body that is another panel (else -1)."""
     rows = np.flatnonzero(bodies["role"] != "rail")
@@ -86,16 +87,18 @@ def clashes(frames: Frames, bodies: Table, elements: Table, settings: Mapping[st
     solid = concat("bodies", [mine, others.with_columns(panel=others["row"] - count)])
     hit = contacts(frames, solid, zones(settings))
     origin = np.r_[rows, np.full(others.n, -1)][hit.body]
-    meant = np.array([pair in exempt for pair in zip(hit.anchor.tolist(), origin.tolist(), strict=True)], dtype=bool)
+    meant = (origin >= 0) & np.isin(hit.anchor * bodies.n + origin, exempt)
     own = solid["panel"][hit.body] == frames.panel[hit.anchor]
     return hit.take(~meant & ~own), solid
 
 
 def panels_behind(frames: Frames, elements: Table, zone: tuple[Zone, ...]) -> Ints:
     """Rows of elements whose bodies may reach behind another panel, into the depth of the zones."""
-    group, other = group_pairs(frames, zone, panel_boxes(elements))
-    panel = frames.panel[frames.starts][group]
-    return np.unique(other[reaches_behind(elements, panel, other, TOUCH, largest(zone)[2])])
+    depth = largest(zone)[2]
+    rows = reaching(elements, axes_of(frames), TOUCH, depth)
+    group, other = group_pairs(frames, zone, panel_boxes(elements, rows))
+    panel, other = frames.panel[frames.starts][group], rows[other]
+    return np.unique(other[reaches_behind(elements, panel, other, TOUCH, depth)])
 
 
 def _clash_issues(tables: Tables, settings: Mapping[str, Any], frames: Frames, hits: tuple[Contacts, Table]) -> list[Issue]:

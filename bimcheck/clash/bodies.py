@@ -9,8 +9,12 @@ from typing import Any
 import numpy as np
 import shapely
 
+from bimcheck.clash.frames import Axes
 from bimcheck.clash.places import Floats, Ints, column
 from bimcheck.core.tables import Ragged, Table
+
+FEW_AXES = 64
+SLACK = 1e-3  # mm by which planes are told apart
 
 
 def taking_part(obstacles: Table, settings: Mapping[str, Any]) -> Table:
@@ -30,19 +34,40 @@ def _matches(values: np.ndarray, patterns: Sequence[str]) -> np.ndarray:
     return np.array([known[v] for v in values.tolist()], dtype=bool)
 
 
-def panel_boxes(elements: Table) -> Floats:
-    """(n, 6) world boxes of the panels' bounding bodies; nan where there is no body."""
-    base = elements["origin"]
-    sides = (elements["u"] * elements["width"][:, None], elements["v"] * elements["height"][:, None], -elements["n"] * elements["thickness"][:, None])
+def panel_boxes(elements: Table, rows: Ints) -> Floats:
+    """(k, 6) world boxes of the panels' bounding bodies; nan where there is no body."""
+    base, sides = elements["origin"][rows], _sides(elements, rows)
     return np.hstack([base + sum(np.minimum(s, 0.0) for s in sides), base + sum(np.maximum(s, 0.0) for s in sides)])
+
+
+def reaching(elements: Table, axes: Axes, low: float, depth: float) -> Ints:
+    """Rows whose bounding body has a part between `low` and `depth` behind the rear face of some panel, were that face
+    endless; all rows where the axes are too many to look at one by one."""
+    if len(axes.matrix) > FEW_AXES:
+        return np.arange(elements.n)
+    corner, sides = elements["origin"] - axes.base, _sides(elements, np.arange(elements.n))
+    out = np.zeros(elements.n, dtype=bool)
+    for kind, (_, _, inwards) in enumerate(axes.matrix):
+        along = [s @ inwards for s in sides]
+        nearest = corner @ inwards + sum(np.minimum(a, 0.0) for a in along)
+        farthest = corner @ inwards + sum(np.maximum(a, 0.0) for a in along)
+        rear = np.unique(np.round(axes.at[2, axes.of == kind], 3))
+        # The first rear face that stands less than `depth` before the body; should it pass none, inf.
+        first = np.r_[rear, np.inf][np.searchsorted(rear, nearest - depth - SLACK)]
+        out |= farthest - low + SLACK > first
+    return np.flatnonzero(out)
+
+
+def _sides(elements: Table, rows: Ints) -> list[Floats]:
+    """Edges (k, 3) of the bounding bodies from the lower-left corner of the front face: along, up, inwards."""
+    return [elements[axis][rows] * elements[size][rows, None] * way
+            for axis, size, way in (("u", "width", 1.0), ("v", "height", 1.0), ("n", "thickness", -1.0))]
 
 
 def reaches_behind(elements: Table, panel: Ints, other: Ints, low: float, depth: float) -> np.ndarray:
     """Whether the bounding body of `other` has a part between `low` and `depth` behind the rear face of `panel`."""
     n = elements["n"][panel]
-    sides = (elements["u"][other] * elements["width"][other][:, None], elements["v"][other] * elements["height"][other][:, None],
-             -elements["n"][other] * elements["thickness"][other][:, None])
-    along = [np.einsum("ki,ki->k", s, n) for s in sides]
+    along = [np.einsum("ki,ki->k", s, n) for s in _sides(elements, other)]
     start = np.einsum("ki,ki->k", elements["origin"][other] - elements["origin"][panel], n) + elements["thickness"][panel]
     nearest = -(start + sum(np.maximum(a, 0.0) for a in along))
     farthest = -(start + sum(np.minimum(a, 0.0) for a in along))

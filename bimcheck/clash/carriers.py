@@ -9,7 +9,8 @@ import numpy as np
 
 from bimcheck.clash.anchors import owners
 from bimcheck.clash.bodies import taking_part
-from bimcheck.clash.contacts import Frames, contacts
+from bimcheck.clash.contacts import contacts
+from bimcheck.clash.frames import Frames
 from bimcheck.clash.places import Floats, Ints
 from bimcheck.clash.zones import Zone
 from bimcheck.core.tables import Tables

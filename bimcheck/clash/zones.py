@@ -8,6 +8,7 @@ is left is a convex polygon whose outline, seen along the normal, is held agains
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -25,6 +26,21 @@ class Zone:
     half: tuple[float, float]
     depth: float
     round: bool = False
+
+
+def largest(zones: Sequence[Zone]) -> tuple[float, float, float]:
+    """Greatest half width, half height and depth."""
+    return max(z.half[0] for z in zones), max(z.half[1] for z in zones), max(z.depth for z in zones)
+
+
+def box_enters(low: Floats, high: Floats, zone: Zone) -> np.ndarray:
+    """(k,) which solid boxes along the axes, low and high (3, k), share more than a touch with the zone."""
+    deep = (low[2] < zone.depth - TOUCH) & (high[2] > TOUCH)
+    if not zone.round:
+        (hx, hy) = (h - TOUCH for h in zone.half)
+        return deep & (low[0] < hx) & (high[0] > -hx) & (low[1] < hy) & (high[1] > -hy)
+    x, y = (np.maximum(np.maximum(low[k], -high[k]), 0.0) for k in (0, 1))
+    return deep & (x**2 + y**2 < (zone.half[0] - TOUCH) ** 2)
 
 
 def entered(corners: Floats, pair: Ints, count: int, zone: Zone) -> np.ndarray:

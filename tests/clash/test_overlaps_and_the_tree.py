@@ -12,7 +12,8 @@ import numpy as np
 import pytest
 
 from bimcheck.clash import joints
-from bimcheck.clash.contacts import Frames, contacts
+from bimcheck.clash.contacts import contacts
+from bimcheck.clash.frames import Frames
 from bimcheck.clash.zones import Zone
 from bimcheck.core.issue import Issue
 from bimcheck.relate.facts import SiteFacts
