@@ -30,6 +30,7 @@ from bimcheck.result import Result
 from bimcheck.write.issue_rows import issue_rows
 from bimcheck.write.standardisation import told
 from bimcheck.write.tables import anchor_rows, panel_rows, write_csv
+from bimcheck.write.workbook_issues_lock import refuse_open
 
 # The workbook's libraries load in the process that writes it, and where an earlier workbook is read.
 read_typed = plugins.later("bimcheck.write.workbook_issues:read_typed")
@@ -62,6 +63,7 @@ def prepared(output: Output, models: Sequence[Path]) -> Iterator[None]:
         raise InputError("no earlier run there that can be read", str(output.previous), "pass the output folder of an earlier run")
     try:
         _refuse_inputs(folder, models)
+        refuse_open(folder / "issues.xlsx")
         made = _made(folder)
     except OSError as problem:
         raise InputError(f"cannot be written: {problem.strerror}", str(problem.filename or folder), "name another folder with -o") from problem

@@ -18,7 +18,8 @@ from bimcheck.write import workbook_issues_rows as content
 from bimcheck.write.edge_list import edge_list
 from bimcheck.write.rule_names import ISSUE_RULES
 from bimcheck.write.workbook_issues_book import Book, Field, Links
-from bimcheck.write.workbook_issues_read import keep_foreign, read_typed, refuse_open, shown_only
+from bimcheck.write.workbook_issues_lock import refuse_open
+from bimcheck.write.workbook_issues_read import keep_foreign, read_typed, shown_only
 from bimcheck.write.workbook_issues_summary import elevations, legend, summary
 
 __all__ = ["IssueBook", "read_typed", "write_issues_workbook"]

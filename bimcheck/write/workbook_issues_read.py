@@ -18,6 +18,7 @@ from openpyxl.utils.exceptions import InvalidFileException
 
 from bimcheck.core.errors import InputError
 from bimcheck.core.tables import Table
+from bimcheck.write.workbook_issues_lock import refuse_open
 from bimcheck.write.workbook_issues_scan import Unplain, rows_of
 
 SHEET = "Issues"
@@ -76,13 +77,6 @@ def _fast(path: Path, sheet: Any) -> list[dict[str, str]]:
     except (Unplain, KeyError, IndexError, UnicodeDecodeError):
         return []
     return [_row({k: _unescaped(texts.get(column, "")) for k, column in at.items()}, number, path) for number, texts in found]
-
-
-def refuse_open(path: Path) -> None:
-    """Office programs leave a file of their own beside a workbook they have open."""
-    for lock in (path.with_name(f".~lock.{path.name}#"), path.with_name(f"~${path.name}")):
-        if lock.exists():
-            raise InputError("the workbook is open in another program", str(path), f"save and close it (or delete {lock.name})")
 
 
 @contextmanager
