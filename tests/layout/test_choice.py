@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from bimcheck.layout.choice import Choice, _covers, _Trial
 from bimcheck.layout.marks import codes, drilling_keys, marks
 from bimcheck.layout.settings import Layout
 from bimcheck.layout.waves import Selected, run
@@ -52,6 +53,21 @@ def test_curve_states_layouts_and_anchors() -> None:
     assert curve["layouts"][row] == kinds(s)
     assert curve["anchors"][row] == s.tables["panels"]["n_anchors_selected"].sum()
     assert curve["u_max"][row] == pytest.approx(s.tables["panels"]["u_layout"].max(), rel=1e-9)
+
+
+def test_anchors_are_spent_only_where_layouts_are_saved() -> None:
+    """Four panels of four anchors; a serves two, b the others, c (six anchors) three of them, d (eight) all: by hand."""
+    u = np.array([[0.9, np.inf, 0.8, 0.5], [0.9, np.inf, 0.8, 0.5], [np.inf, 0.9, 0.8, 0.5], [np.inf, 0.9, np.inf, 0.5]])
+    trial = _Trial(np.arange(4), np.array([[4, 0], [4, 1], [6, 0], [8, 0]]), u)
+    choice = Choice(np.full(4, 4), np.array([0, 0, 1, 1]), np.full(4, 0.9), np.ones(4, dtype=bool))
+    picks = {c: p[0].tolist() for c, p in _covers([trial], choice, [0.0, 0.4, 1.0]).items()}
+    assert picks == {0.0: [0, 0, 1, 1], 0.4: [0, 0, 1, 1], 1.0: [3, 3, 3, 3]}  # c costs six anchors and leaves two layouts
+
+
+def test_the_curve_counts_the_marks_of_the_shop() -> None:
+    s = tower("building", 0.05)
+    row = int(np.flatnonzero(s.standardisation["chosen"])[0])
+    assert s.standardisation["marks"][row] == len({m for m in marks(*passed(s)) if m})
 
 
 def passed(s: Selected) -> tuple:
