@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from bimcheck.explain import combos, tests_of, wind
+from bimcheck.explain import combos, seismic, tests_of, wind
 from bimcheck.explain.context import Context, Rule
 from bimcheck.explain.formula import Statement, Worked, statements, worked
 from bimcheck.explain.origins import origin, setting_text
@@ -28,6 +28,8 @@ def formula_of(context: Context, rule: Rule) -> tuple[str, dict[str, Quantity]]:
         return rule["formula"], combos.in_plate(context)
     if name == "together":
         return combos.together(context, rule)
+    if name == "earthquake-pressure":
+        return seismic.form(context, rule)
     if name == "anchor-resistance":
         return rule["formula"], tests_of.look_up(context, rule)
     return rule["formula"], {}

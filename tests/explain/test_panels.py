@@ -32,11 +32,11 @@ FOLLOWED = {
     "together": ["u"], "bolt": ["u", "sigma_bolt"], "deflection": ["u", "w_span_k", "w_limit"], "first-frequency": ["f_1"], "wall-pressures": ["p_suction", "p_pressure"],
 }
 EN = {"peak-velocity-pressures": ["q_p_h", "q_p_e", "v_b"], "anchor-pressures": ["p_anchor_suction"]}
-ASCE = {"velocity-pressures": ["q_h"]}
+ASCE = {"velocity-pressures": ["q_h"], "earthquake-pressure": ["w_E", "w_E_anchor"]}
 SAMPLE = ROOT / "sample_models" / "small_podium_metre.ifc"
 CHANGES = {
     "en": {}, "misfit": {"misfit_mm": "0.3", "robust": "true"},
-    "us": {"standard": '"asce7-16"', "format": '"asce-lrfd"', "units": '"us"', "interaction": '"power-1.5"'},
+    "us": {"standard": '"asce7-16"', "seismic": '"asce7-16"', "S_DS": "1.2", "format": '"asce-lrfd"', "units": '"us"', "interaction": '"power-1.5"'},
 }
 
 
@@ -49,7 +49,8 @@ def result(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFact
     main(["init", "--invented", "-o", str(folder / "p.toml")])
     text = (folder / "p.toml").read_text(encoding="utf-8")
     for key, value in CHANGES[request.param].items():
-        text = re.sub(rf"(?m)^{key} = .*$", f"{key} = {value}", text, count=1)
+        wanted = rf"(?s)(\[seismic\].*?\nstandard = )[^\n]*" if key == "seismic" else rf"(?m)^({key} = ).*$"
+        text = re.sub(wanted, rf"\g<1>{value}", text, count=1)
     (folder / "p.toml").write_text(text, encoding="utf-8")
     main(["run", str(model), "-p", str(folder / "p.toml"), "-o", str(folder / "out"), "--quiet"])
     return bimcheck.load(folder / "out")
