@@ -13,6 +13,7 @@ from xlsxwriter.workbook import Workbook
 
 from bimcheck.core.errors import InputError
 from bimcheck.core.tables import Table, Tables
+from bimcheck.write import workbook_issues_book
 from bimcheck.write import workbook_issues_fields as fields
 from bimcheck.write import workbook_issues_rows as content
 from bimcheck.write.edge_list import edge_list
@@ -27,6 +28,7 @@ __all__ = ["IssueBook", "read_typed", "write_issues_workbook"]
 OPTIONS = {"constant_memory": True, "strings_to_formulas": False, "strings_to_urls": False, "strings_to_numbers": False}
 SHEETS = ("Summary", "Elevations", "Issues", "Groups", "Group members", "Clash", "Joints", "Checks", "Cut-outs and spacing", "Edge distance", "Panels",
           "Quantities", "Not checked", "Out of scope, unreadable", "Input faults", "Assumptions", "Legend")
+STATUSES = ("ask", "in work", "done", "accepted")  # offered; any other text is as good
 SEVERITY = {"severity": {"error": "error", "warning": "warning"}}
 COLOURS = {**SEVERITY, "state": {"resolved": "good", "accepted": "faint"}}
 
@@ -96,7 +98,12 @@ def _issues(book: Book, name: str, columns: Sequence[Field], rows: Table, at: Ma
         columns = [f for f in columns if f.name != "grid"]
     found = [at.get(key) for key in zip(rows["model"].tolist(), rows["guid"].tolist(), strict=True)]
     links = Links("guid", lambda k: f"internal:'Panels'!A{found[k]}" if found[k] else "")
-    book.table(name, columns, rows, frozen=frozen, tab=tab, links=links, empty="no issue", filters=filters, colours=COLOURS, last_printed="way_out")
+    sheets = book.table(name, columns, rows, frozen=frozen, tab=tab, links=links, empty="no issue", filters=filters, colours=COLOURS,
+                        last_printed="way_out")
+    at_status = [k for k, f in enumerate(columns) if f.name == "status"]
+    for sheet in sheets if at_status and rows.n else ():
+        sheet.data_validation(1, at_status[0], min(rows.n, workbook_issues_book.MOST), at_status[0],
+                              {"validate": "list", "source": list(STATUSES), "show_error": False})
 
 
 def _groups(book: Book, rows: Table) -> None:

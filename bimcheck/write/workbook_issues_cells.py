@@ -16,7 +16,7 @@ from xlsxwriter.worksheet import Worksheet
 
 from bimcheck.write.junit import clean
 
-LONGEST = 32_000  # characters; a cell holds 32,767
+LONGEST = 32_767  # characters that a cell holds
 TALLEST = 6  # lines
 LINE = 14.5  # points
 _ESCAPED = re.compile("_(x[0-9A-Fa-f]{4}_)")  # would be read as a character
@@ -53,7 +53,7 @@ def _spaced(text: str) -> str:
 
 
 def _plain(text: str) -> str:
-    cut = clean(text if len(text) <= LONGEST else text[:LONGEST] + " ...")
+    cut = clean(text if len(text) <= LONGEST else text[: LONGEST - 4] + " ...")
     return escape(_ESCAPED.sub(r"_x005F_\1", cut) if "_x" in cut else cut)
 
 

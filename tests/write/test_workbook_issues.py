@@ -91,6 +91,18 @@ def test_every_reader_sees_every_row_and_links_lead_somewhere(tmp_path: Path) ->
     assert [sum(c.hyperlink is not None for r in book[s] for c in r) for s in ("Issues", "Joints", "Groups")] == [2, 2, 1]
 
 
+def test_long_comments_stay_whole_and_statuses_are_offered(tmp_path: Path) -> None:
+    """A cell holds 32,767 characters (Excel specifications and limits)."""
+    path = write_issues_workbook(tmp_path / "issues.xlsx", two())
+    long = "x" * 32_767
+    _type_into(path, {2: ("", "", long)})
+    names = elements(ODD)
+    write_issues_workbook(path, made(reconcile(table(joint(0, 1, 2.0), joint(1, 2, 3.0)), names, None, read_typed(path)), names))
+    assert long in read_typed(path)["comment"].tolist()
+    (offered,) = load_workbook(path)["Issues"].data_validations.dataValidation
+    assert str(offered.sqref) == "B2:B3" and "accepted" in offered.formula1 and not offered.showErrorMessage
+
+
 def test_every_rule_has_a_family() -> None:
     """Rules of clash, joints, edges and reading are told by name; the rest are checks and their limits."""
     named = {*content.CLASH, *content.JOINTS, *content.EDGES, *content.INPUT}
