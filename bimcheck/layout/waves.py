@@ -32,6 +32,7 @@ from bimcheck.layout.small import small_pieces
 from bimcheck.layout.way_out import WayOut, ways_out
 
 Progress = Callable[[str], None]
+ALONE = 400  # classes below which a second process does not pay
 CLASSES_AT_ONCE = 2100  # classes that are searched together: more take more memory, fewer more calls
 
 
@@ -120,7 +121,7 @@ def _searched(this: Run, state: _State, rows: Index, progress: Progress, process
 def _parts(this: Run, rows: Index) -> list[Index]:
     """Panels in parts of some hundred classes, an even number of them; panels of one size together, they share plates."""
     classes = len(np.unique(this.cls[rows]))
-    if classes <= CLASSES_AT_ONCE:
+    if classes <= ALONE:
         return [rows]
     count = 2 * -(-classes // (2 * CLASSES_AT_ONCE))
     sides = np.sort(np.round(this.classes.size, 1), axis=1)

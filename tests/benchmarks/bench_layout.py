@@ -6,6 +6,7 @@ optimum: random panels against every position on the 5 mm grid.
 
 from __future__ import annotations
 
+import resource
 import shutil
 import sys
 import tempfile
@@ -17,10 +18,10 @@ from pathlib import Path
 import numpy as np
 
 from bimcheck.core.tables import Table
+from bimcheck.layout.parts import cores
 from bimcheck.layout.settings import Layout
 from bimcheck.layout.waves import run
 from bimcheck.plate.envelope import layouts
-from tests.benchmarks.timer import Timer
 from tests.layout import plain
 from tests.layout.exhaustive import optimum, random_panels
 
@@ -36,18 +37,23 @@ def tower(shapes: int, n: int = 20_000, seed: int = 0) -> Table:
 
 def bench_tower() -> None:
     for shapes in (12, 1500):
-        where = Path(tempfile.mkdtemp())
         panels = tower(shapes)
-        for cache in ("cold", "warm"):
-            plates = Timer(partial(layouts, where=where))
-            rules = Timer(plain.evaluate)
-            begin = time.perf_counter()
-            s = run({"panels": panels, "facades": plain.facades()}, Layout(), plates, rules, plain.CHECKS)
-            whole = time.perf_counter() - begin
-            passing = np.mean(s.tables["panels"]["u_layout"] <= 1)
-            print(f"{shapes} shapes, {cache} plates: {whole:.2f} s, of it plates {plates.seconds:.2f}, checks {rules.seconds:.2f}; "
-                  f"{s.counts}, {100 * passing:.1f} % pass, anchors {s.tables['panels']['n_anchors_selected'].sum()}")
-        shutil.rmtree(where)
+        for processes in (1, cores()):
+            where = Path(tempfile.mkdtemp())
+            for cache in ("cold", "warm"):
+                begin, before = time.perf_counter(), _processor()
+                s = run({"panels": panels, "facades": plain.facades()}, Layout(), partial(layouts, where=where, processes=1), plain.evaluate,
+                        plain.CHECKS, processes=processes)
+                whole, used = time.perf_counter() - begin, _processor() - before
+                passing = np.mean(s.tables["panels"]["u_layout"] <= 1)
+                print(f"{shapes} shapes, {cache} plates, {processes} processes: {whole:.2f} s, processor {used:.2f} s; {s.counts}, "
+                      f"{100 * passing:.1f} % pass, anchors {s.tables['panels']['n_anchors_selected'].sum()}")
+            shutil.rmtree(where)
+
+
+def _processor() -> float:
+    """Seconds of this process and those it has started."""
+    return sum(u.ru_utime + u.ru_stime for u in map(resource.getrusage, (resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN)))
 
 
 def bench_optimum(seed: int, count: int) -> None:

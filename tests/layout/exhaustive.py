@@ -8,7 +8,7 @@ import numpy as np
 
 from bimcheck.core.tables import Table
 from bimcheck.layout.batch import solved, tables
-from bimcheck.layout.classes import classes_of
+from bimcheck.layout.classes import Classes, classes_of
 from bimcheck.layout.patterns import parse, waves
 from bimcheck.layout.settings import Layout
 from tests.layout import plain
@@ -50,7 +50,7 @@ def optimum(panels: Table, row: int, settings: Layout) -> Optimum:
     return Optimum(0, np.inf)
 
 
-def _utilisations(one: Table, classes: list, points: np.ndarray) -> np.ndarray:
+def _utilisations(one: Table, classes: Classes, points: np.ndarray) -> np.ndarray:
     m = len(points)
     zero = np.zeros(m, dtype=np.int64)
     batch = solved(classes, zero, np.zeros((m, 2), dtype=np.int64), points, plain.solve)

@@ -34,7 +34,8 @@ def _panels() -> Table:
     rng = np.random.default_rng(20)
     outlines = [*SHAPES, *(mirror(s) for s in SHAPES)]
     plain_ones = [plain.rectangle(*np.round(rng.uniform((500, 450), (1500, 1100)), 1)) for _ in range(16)]
-    rails, boxes = [np.empty((0, 3))] * len(outlines), [NOTHING] * len(outlines)
+    rails: list[np.ndarray] = [np.empty((0, 3))] * len(outlines)
+    boxes: list[np.ndarray] = [NOTHING] * len(outlines)
     for k, o in enumerate(plain_ones):
         width, height = o[:, :2].max(axis=0)
         at = np.sort(np.round(rng.uniform(0.08, 0.92, 5) * height, 1))

@@ -20,21 +20,16 @@ from tests.layout.test_waves import ELL, TRAPEZOID
 forked = pytest.mark.skipif("fork" not in multiprocessing.get_all_start_methods(), reason="no process can be divided here")
 
 
-def _said() -> tuple[list[str], object]:
-    said: list[str] = []
-    return said, said.append
-
-
 def _square(part: int) -> tuple[int, bool]:
     return part * part, multiprocessing.parent_process() is not None
 
 
 @forked
 def test_answers_come_in_the_order_of_the_parts() -> None:
-    said, progress = _said()
-    found = in_parts(_square, [5, 1, 4, 2], 2, progress)
+    said: list[str] = []
+    found = in_parts(_square, [5, 1, 4, 2], 2, said.append)
     assert found == [(25, True), (1, True), (16, True), (4, True)]
-    assert in_parts(_square, [5, 1], 1, progress) == [(25, False), (1, False)]
+    assert in_parts(_square, [5, 1], 1, said.append) == [(25, False), (1, False)]
     assert said == []
 
 
@@ -59,8 +54,8 @@ def test_the_parts_of_a_process_that_dies_are_done_again() -> None:
             os._exit(9)  # as if killed for want of memory
         return part
 
-    said, progress = _said()
-    assert in_parts(dies, [1, 2, 3, 4, 5], 2, progress) == [1, 2, 3, 4, 5]
+    said: list[str] = []
+    assert in_parts(dies, [1, 2, 3, 4, 5], 2, said.append) == [1, 2, 3, 4, 5]
     assert len(said) == 1 and "done again" in said[0]
 
 
@@ -95,6 +90,7 @@ def _bytes(s: Selected) -> list[bytes]:
 
 @forked
 def test_one_process_or_two_same_bytes(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(waves, "ALONE", 3)
     monkeypatch.setattr(waves, "CLASSES_AT_ONCE", 3)
     assert _bytes(_tower(1)) == _bytes(_tower(2))
 
@@ -102,6 +98,7 @@ def test_one_process_or_two_same_bytes(monkeypatch: pytest.MonkeyPatch) -> None:
 def test_parts_change_nothing_for_a_panel(monkeypatch: pytest.MonkeyPatch) -> None:
     """In one piece, in parts, and in parts with the rows in another order."""
     whole = _tower(1)
+    monkeypatch.setattr(waves, "ALONE", 3)
     monkeypatch.setattr(waves, "CLASSES_AT_ONCE", 3)
     order = np.random.default_rng(1).permutation(24)
     parts, turned = _tower(1), _tower(1, order)
