@@ -226,3 +226,42 @@ def test_fail_on_warning_raises_the_status_and_the_pipeline_hears_it(site: Path)
     status = {on: run(site, "--fail-on", on) for on in ("error", "warning")}
     assert json.loads((site / "out" / "run.json").read_text())["issues"].keys() == {"warning"}
     assert status == {"error": 0, "warning": 1}
+
+
+def with_grid(file: ifcopenshell.file) -> None:
+    """A and B run north at x = 1 m and 4 m, 1 and 2 east at y = 0 and 5 m; the grid is placed 0.5 m further east."""
+    def axis(tag: str, *ends: tuple[float, float]) -> Any:
+        points = [file.create_entity("IfcCartesianPoint", Coordinates=e) for e in ends]
+        return file.create_entity("IfcGridAxis", AxisTag=tag, AxisCurve=file.create_entity("IfcPolyline", Points=points), SameSense=True)
+    origin = file.create_entity("IfcAxis2Placement3D", Location=file.create_entity("IfcCartesianPoint", Coordinates=(0.5, 0.0, 0.0)))
+    file.create_entity(
+        "IfcGrid", GlobalId="0gr000000000000000grid", OwnerHistory=next(iter(file.by_type("IfcOwnerHistory")), None),
+        ObjectPlacement=file.create_entity("IfcLocalPlacement", RelativePlacement=origin),
+        UAxes=[axis("A", (0.5, -1.0), (0.5, 9.0)), axis("B", (3.5, -1.0), (3.5, 9.0))], VAxes=[axis("1", (-1.0, 0.0), (9.0, 0.0)), axis("2", (-1.0, 5.0), (9.0, 5.0))])
+
+
+def test_issues_say_where_they_stand_against_the_axes(site: Path) -> None:
+    change(site, with_grid)
+    assert run(site) == 1
+    joint = the_joint(site)
+    off_b, off_2 = float(joint["x_m"]) - 4.0, float(joint["y_m"]) - 5.0
+    assert joint["grid"] == f"B {off_b:+.2f} m, 2 {off_2:+.2f} m"
+    assert joint["grid"] in {r["Grid"] for r in sheet_rows(site)}
+    assert run(site, "--units", "us") == 1
+    in_feet = next(r for r in sheet_rows(site) if r["Rule"] == "joint-width")
+    assert in_feet["Grid"] == f"B {off_b / 0.3048:+.2f} ft, 2 {off_2 / 0.3048:+.2f} ft" and in_feet["Unit"] == "in"
+    assert in_feet["Measured"] == pytest.approx(3.0 / 25.4, abs=1e-3) and the_joint(site)["unit"] == "mm"
+
+
+def test_a_bcf_file_comes_with_the_run_and_from_the_store(site: Path) -> None:
+    bcf = pytest.importorskip("bcf.v2.bcfxml", reason="the BCF library is an extra")
+    assert main(["write", str(site / "out"), "bcf"]) == 0
+    with bcf.BcfXml.load(site / "out" / "issues.bcf") as book:
+        first = set(book.topics)
+    text = (site / "p.toml").read_text(encoding="utf-8")
+    (site / "p.toml").write_text(re.sub(r"(?m)^#? ?outputs = .*$", 'outputs = ["bcf"]', text), encoding="utf-8")
+    (site / "out" / "issues.bcf").unlink()
+    assert run(site) == 1
+    with bcf.BcfXml.load(site / "out" / "issues.bcf") as book:
+        assert set(book.topics) == first
+        assert {t.topic.title for t in book.topics.values()} == {r["group"] for r in issues(site).values()}
