@@ -36,15 +36,13 @@ def find(tables: Tables, settings: Mapping[str, Any]) -> list[Issue]:
 def _issues(at: tuple[Tables, Any], rows: Ints, rule: str, severity: str, required: float, text: str) -> list[Issue]:
     tables, place = at
     behind, obstacles = tables["behind"], tables["obstacles"]
-    found = []
-    for r in rows.tolist():
-        o, near = int(behind["obstacle"][r]), float(behind["near"][r])
-        what = kind(obstacles["name"][o], obstacles["ifc_class"][o])
-        x, y, z = place[r].tolist()
-        found.append(Issue(rule, severity, f"{what} {text.format(near, required)}", panel=int(behind["panel"][r]),
-                           **body(obstacles, o), measured=near, required=required, unit="mm", x=x, y=y, z=z,
-                           group=f"{what}, {near:.0f} mm"))
-    return found
+    of, again = np.unique(behind["obstacle"][rows], return_inverse=True)
+    others = [body(obstacles, o) for o in of.tolist()]
+    kinds = [kind(o["other_name"], o["other_class"]) for o in others]
+    columns = (behind["panel"][rows], again, behind["near"][rows], *place[rows].T)
+    return [Issue(rule, severity, f"{kinds[o]} {text.format(near, required)}", panel=panel, measured=near, required=required, unit="mm",
+                  x=x, y=y, z=z, group=f"{kinds[o]}, {near:.0f} mm", **others[o])
+            for panel, o, near, x, y, z in zip(*(c.tolist() for c in columns), strict=True)]
 
 
 def body(obstacles: Table, row: int) -> dict[str, Any]:

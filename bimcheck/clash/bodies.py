@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from fnmatch import fnmatchcase
 from typing import Any
 
 import numpy as np
 import shapely
 
-from bimcheck.clash.frames import Axes
+from bimcheck.clash.frames import Frames
 from bimcheck.clash.places import Floats, Ints, column
 from bimcheck.core.tables import Ragged, Table
 
@@ -17,21 +17,27 @@ FEW_AXES = 64
 SLACK = 1e-3  # mm by which planes are told apart
 
 
-def taking_part(obstacles: Table, settings: Mapping[str, Any]) -> Table:
-    """Rows of the roles that may stand in the way, without what the project file names; `row` is the row among all."""
+def taking_part(obstacles: Table, settings: Mapping[str, Any]) -> Ints:
+    """Rows of the roles that may stand in the way and have a body, without what the project file names."""
     left_out = (_matches(column(obstacles, "name"), settings["clash.ignored_names"])
                 | _matches(column(obstacles, "ifc_class"), settings["clash.ignored_classes"])
                 | _matches(column(obstacles, "material_name"), settings["clash.ignored_materials"]))
-    rows = np.flatnonzero(np.isin(obstacles["role"], settings["clash.roles"]) & ~left_out & (obstacles["triangles"].lengths > 0))
-    return Table("bodies", len(rows), {"row": rows, "role": obstacles["role"][rows], "box": obstacles["box"][rows],
-                                       "triangles": obstacles["triangles"].take(rows)})
+    return np.flatnonzero(among(obstacles["role"], settings["clash.roles"]) & ~left_out & (obstacles["triangles"].lengths > 0))
+
+
+def among(values: np.ndarray, names: Collection[str]) -> np.ndarray:
+    """(n,) whether each text is one of the names."""
+    wanted = set(names)
+    return np.fromiter(map(wanted.__contains__, values.tolist()), dtype=bool, count=len(values))
 
 
 def _matches(values: np.ndarray, patterns: Sequence[str]) -> np.ndarray:
     """(n,) whether each text matches one of the patterns; case is ignored."""
     lowered = [p.lower() for p in patterns]
-    known = {v: any(fnmatchcase(str(v).lower(), p) for p in lowered) for v in set(values.tolist())}
-    return np.array([known[v] for v in values.tolist()], dtype=bool)
+    if not lowered:
+        return np.zeros(len(values), dtype=bool)
+    texts = set(values.tolist())
+    return among(values, {v for v in texts if any(fnmatchcase(str(v).lower(), p) for p in lowered)})
 
 
 def panel_boxes(elements: Table, rows: Ints) -> Floats:
@@ -40,18 +46,20 @@ def panel_boxes(elements: Table, rows: Ints) -> Floats:
     return np.hstack([base + sum(np.minimum(s, 0.0) for s in sides), base + sum(np.maximum(s, 0.0) for s in sides)])
 
 
-def reaching(elements: Table, axes: Axes, low: float, depth: float) -> Ints:
+def reaching(elements: Table, frames: Frames, low: float, depth: float) -> Ints:
     """Rows whose bounding body has a part between `low` and `depth` behind the rear face of some panel, were that face
     endless; all rows where the axes are too many to look at one by one."""
+    axes = frames.axes
     if len(axes.matrix) > FEW_AXES:
         return np.arange(elements.n)
+    depths = axes.at[2, frames.starts]
     corner, sides = elements["origin"] - axes.base, _sides(elements, np.arange(elements.n))
     out = np.zeros(elements.n, dtype=bool)
     for kind, (_, _, inwards) in enumerate(axes.matrix):
         along = [s @ inwards for s in sides]
         nearest = corner @ inwards + sum(np.minimum(a, 0.0) for a in along)
         farthest = corner @ inwards + sum(np.maximum(a, 0.0) for a in along)
-        rear = np.unique(np.round(axes.at[2, axes.of == kind], 3))
+        rear = np.unique(np.round(depths[axes.of == kind], 3))
         # The first rear face that stands less than `depth` before the body; should it pass none, inf.
         first = np.r_[rear, np.inf][np.searchsorted(rear, nearest - depth - SLACK)]
         out |= farthest - low + SLACK > first
@@ -74,8 +82,8 @@ def reaches_behind(elements: Table, panel: Ints, other: Ints, low: float, depth:
     return (farthest > low) & (nearest < depth) & (panel != other)
 
 
-def panel_bodies(elements: Table, rows: Ints, count: int) -> Table:
-    """The rows' panels as closed bodies, in the columns of `taking_part`; `row` is count + row of elements."""
+def panel_bodies(elements: Table, rows: Ints) -> Table:
+    """The rows' panels as closed bodies; `panel` is the row of elements."""
     there = rows[elements["outline"].lengths[rows] > 2]
     owner, flat = _flat(elements, there)
     triangles, index = _solid(elements, owner, flat)
@@ -86,8 +94,7 @@ def panel_bodies(elements: Table, rows: Ints, count: int) -> Table:
     starts = body.offsets[:-1]
     box = np.column_stack([np.minimum.reduceat(points.min(axis=1), starts), np.maximum.reduceat(points.max(axis=1), starts)]) \
         if len(there) else np.zeros((0, 6))
-    return Table("bodies", len(there), {"row": count + there, "role": np.full(len(there), "panel", dtype=object), "box": box,
-                                        "triangles": body})
+    return Table("bodies", len(there), {"panel": there, "box": box, "triangles": body})
 
 
 def _flat(elements: Table, rows: Ints) -> tuple[Ints, Floats]:

@@ -7,13 +7,14 @@ from typing import Any
 
 import numpy as np
 
-from bimcheck.clash.anchors import owners
-from bimcheck.clash.bodies import taking_part
+from bimcheck.clash.bodies import among, taking_part
 from bimcheck.clash.contacts import contacts
-from bimcheck.clash.frames import Frames
-from bimcheck.clash.places import Floats, Ints
+from bimcheck.clash.frames import Frames, frames_of
+from bimcheck.clash.places import Ints
 from bimcheck.clash.zones import Zone
-from bimcheck.core.tables import Tables
+from bimcheck.core.tables import Table, Tables, gather
+
+SUPPORTS = ("rail", "bracket")
 
 
 def carriers(tables: Tables, settings: Mapping[str, Any]) -> Ints:
@@ -21,24 +22,39 @@ def carriers(tables: Tables, settings: Mapping[str, Any]) -> Ints:
 
     tables: `elements`, `panels`, `anchors` (placed) and `obstacles`; settings: those of the section clash.
     """
-    anchors, elements, row = tables["anchors"], tables["elements"], owners(tables)
-    out = np.full(anchors.n, -1, np.int64)
-    bodies = taking_part(tables["obstacles"], settings)
-    some = bodies.take(np.flatnonzero(np.isin(bodies["role"], ("rail", "bracket"))))
-    if not anchors.n or not some.n:
-        return out
-    order = np.argsort(row, kind="stable")
-    mouth = np.column_stack([anchors[k] for k in ("wx", "wy", "wz")])[order]
-    of = row[order]
-    reach = Zone("reach", (settings["clash.reach_mm"],) * 2, settings["clash.reach_depth_mm"])
-    near = contacts(Frames(mouth, elements["u"][of], elements["v"][of], elements["n"][of], of), some, [reach])
-    away = _to_box(mouth[near.anchor], some["box"][near.body])
-    first = np.lexsort((near.body, np.round(away, 6), some["role"][near.body] != "rail", near.anchor))
-    anchor, start = np.unique(near.anchor[first], return_index=True)
-    out[order[anchor]] = some["row"][near.body[first[start]]]
+    order, frames = anchor_frames(tables)
+    out = np.full(len(order), -1, np.int64)
+    out[order] = carrying(frames, tables["obstacles"], taking_part(tables["obstacles"], settings), settings)
     return out
 
 
-def _to_box(points: Floats, boxes: Floats) -> Floats:
-    """(k,) distance of points to boxes, 0 inside."""
-    return np.linalg.norm(np.maximum(np.maximum(boxes[:, :3] - points, points - boxes[:, 3:]), 0.0), axis=1)
+def carrying(frames: Frames, obstacles: Table, rows: Ints, settings: Mapping[str, Any]) -> Ints:
+    """`carriers` of the anchors of `frames`, from the obstacles `rows`."""
+    out = np.full(len(frames.mouth), -1, np.int64)
+    role = obstacles["role"]
+    reach = Zone("reach", (settings["clash.reach_mm"],) * 2, settings["clash.reach_depth_mm"])
+    near = contacts(frames, obstacles, [reach], rows[among(role[rows], SUPPORTS)])
+    out[near.anchor] = near.body
+    # Where several are in reach the best comes last, so that it stays.
+    several = np.flatnonzero(np.bincount(near.anchor, minlength=len(out))[near.anchor] > 1)
+    anchor, body, away = near.anchor[several], near.body[several], np.round(near.away[several], 6)
+    best = np.lexsort((-body, -away, among(role[body], ("rail",)), anchor))
+    out[anchor[best]] = body[best]
+    return out
+
+
+def anchor_frames(tables: Tables) -> tuple[Ints, Frames]:
+    """Order of the anchors by their panels, and the frames in that order."""
+    anchors, row = tables["anchors"], owners(tables)
+    order = np.argsort(row, kind="stable")
+    mouth = np.column_stack([anchors[k] for k in ("wx", "wy", "wz")])
+    if (order[1:] > order[:-1]).all():
+        return order, frames_of(mouth, tables["elements"], row)
+    return order, frames_of(mouth[order], tables["elements"], row[order])
+
+
+def owners(tables: Tables) -> Ints:
+    """(anchors,) row of elements of each anchor."""
+    panel = np.asarray(gather(tables, "anchors", "panel"), dtype=np.int64)
+    panels = tables.get("panels")
+    return panels["element"][panel] if panels is not None and "element" in panels else panel

@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 
-from bimcheck.clash.frames import Axes, Frames, axes_of, group_pairs
+from bimcheck.clash.frames import Frames, group_pairs
 from bimcheck.clash.placed import Placed, place
 from bimcheck.clash.places import Floats, Ints
 from bimcheck.clash.zones import Zone, box_enters, entered, largest, sliced, surrounds
@@ -19,26 +19,30 @@ CHUNK = 400_000  # triangles at a time, to bound the memory
 
 @dataclass(frozen=True)
 class Contacts:
-    """anchor, body (k,) rows; zone (k, zones) which zones the body enters."""
+    """anchor, body (k,) rows; zone (k, zones) which zones the body enters; away (k,) mm from the hole's mouth to the
+    body's extents in the panel's axes."""
 
     anchor: Ints
     body: Ints
     zone: np.ndarray
+    away: Floats
 
     def take(self, rows: Any) -> Contacts:
-        return Contacts(self.anchor[rows], self.body[rows], self.zone[rows])
+        return Contacts(self.anchor[rows], self.body[rows], self.zone[rows], self.away[rows])
 
 
-def contacts(frames: Frames, bodies: Table, zones: Sequence[Zone]) -> Contacts:
-    """Pairs of anchors and bodies that share more than a touch with at least one zone; by anchor, then body."""
-    group, body = group_pairs(frames, zones, bodies["box"])
-    axes, starts = axes_of(frames), frames.starts
-    placed, slot = place(bodies, axes, axes.of[starts[group]], body)
-    anchor, pair = _near(axes.at, starts, placed, (group, slot), zones)
-    zone = _entered(placed, slot[pair], axes.at[:, anchor], zones)
-    hit = zone.any(axis=1)
-    found = Contacts(anchor[hit], body[pair[hit]], zone[hit])
-    return found.take(np.argsort(found.anchor * max(bodies.n, 1) + found.body))
+def contacts(frames: Frames, bodies: Table, zones: Sequence[Zone], rows: Ints | None = None) -> Contacts:
+    """Pairs of anchors and bodies (some rows of them) that share more than a touch with at least one zone."""
+    rows = np.arange(bodies.n) if rows is None else rows
+    group, body = group_pairs(frames, zones, bodies["box"][rows])
+    body, axes = rows[body], frames.axes
+    placed, slot = place(bodies, axes, axes.of[group], body)
+    anchor, pair = _near(axes.at, frames.starts, placed, (group, slot), zones)
+    at, slot = axes.at[:, anchor], slot[pair]
+    zone = _entered(placed, slot, at, zones)
+    apart = np.maximum(np.maximum(placed.low[:, slot] - at, at - placed.high[:, slot]), 0.0)
+    found = Contacts(anchor, body[pair], zone, np.sqrt((apart**2).sum(axis=0)))
+    return found.take(zone.any(axis=1))
 
 
 def _near(at: Floats, starts: Ints, placed: Placed, pairs: tuple[Ints, Ints], zones: Sequence[Zone]) -> tuple[Ints, Ints]:
@@ -119,8 +123,8 @@ def _around(placed: Placed, slot: Ints, at: Floats, limits: Sequence[tuple[float
 def extents(frames: Frames, bodies: Table, pairs: tuple[Ints, Ints], depth: float) -> Floats:
     """(k, 4) least x, y and greatest x, y from the anchor's axis of the part of each body within `depth`; nan: none."""
     anchor, body = pairs
-    axes: Axes = axes_of(frames)
-    placed, slot = place(bodies, axes, axes.of[anchor], body)
+    axes = frames.axes
+    placed, slot = place(bodies, axes, np.repeat(axes.of, frames.counts)[anchor], body)
     corner, pair = _around(placed, slot, axes.at[:, anchor])
     z = corner[:, 2]
     keep = (z.min(axis=0) < depth) & (z.max(axis=0) > 0)

@@ -5,8 +5,9 @@ Panels of one facade share their axes, so that a body behind it is turned into t
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 import shapely
@@ -19,27 +20,8 @@ SAME_AXES = 8  # decimals
 
 
 @dataclass(frozen=True)
-class Frames:
-    """Anchors: mouth (k, 3) of the hole on the rear face, world mm; u, v, n (k, 3) axes of their panels; panel (k,) rising."""
-
-    mouth: Floats
-    u: Floats
-    v: Floats
-    n: Floats
-    panel: Ints
-
-    def take(self, rows: Ints) -> Frames:
-        return Frames(self.mouth[rows], self.u[rows], self.v[rows], self.n[rows], self.panel[rows])
-
-    @property
-    def starts(self) -> Ints:
-        """First anchor of each panel that has some."""
-        return np.flatnonzero(np.r_[True, self.panel[1:] != self.panel[:-1]]) if len(self.panel) else np.zeros(0, dtype=np.int64)
-
-
-@dataclass(frozen=True)
 class Axes:
-    """Axes that panels share.  matrix (c, 3, 3): rows u, v, -n; of (k,) those of each anchor; base (3,) world zero;
+    """Axes that panels share.  matrix (c, 3, 3): rows u, v, -n; of (g,) those of each panel; base (3,) world zero;
     at (3, k) x, y, depth of each anchor's mouth from the zero, in its own axes."""
 
     matrix: Floats
@@ -48,14 +30,40 @@ class Axes:
     at: Floats
 
 
-def axes_of(frames: Frames) -> Axes:
-    starts = frames.starts
-    whole = np.hstack([frames.u[starts], frames.v[starts], -frames.n[starts]])
+@dataclass(frozen=True)
+class Frames:
+    """Anchors by panel: mouth (k, 3) of the hole on the rear face, world mm; starts (g,) first anchor of each panel;
+    panel (g,) row of elements; u, v, n (g, 3) axes of the panels, and those of them that differ."""
+
+    mouth: Floats
+    starts: Ints
+    panel: Ints
+    u: Floats
+    v: Floats
+    n: Floats
+    axes: Axes
+
+    @property
+    def counts(self) -> Ints:
+        return np.diff(np.r_[self.starts, len(self.mouth)])
+
+    @property
+    def owner(self) -> Ints:
+        """(k,) row of elements of each anchor."""
+        return np.repeat(self.panel, self.counts)
+
+
+def frames_of(mouth: Floats, elements: Mapping[str, Any], row: Ints) -> Frames:
+    """mouth (k, 3) and the row of elements of each anchor, those of one panel next to one another."""
+    starts = np.flatnonzero(np.r_[True, row[1:] != row[:-1]]) if len(row) else np.zeros(0, dtype=np.int64)
+    panel = row[starts]
+    u, v, n = (elements[k][panel] for k in "uvn")
+    whole = np.hstack([u, v, -n])
     first, of = _alike(np.round(whole, SAME_AXES))
     matrix = whole[first].reshape(-1, 3, 3)
-    each = np.repeat(of, np.diff(np.r_[starts, len(frames.panel)]))
-    base = frames.mouth.mean(axis=0) if len(frames.mouth) else np.zeros(3)
-    return Axes(matrix, each, base, turned(matrix, each, (frames.mouth - base).T))
+    base = mouth.mean(axis=0) if len(mouth) else np.zeros(3)
+    each = np.repeat(of, np.diff(np.r_[starts, len(mouth)]))
+    return Frames(mouth, starts, panel, u, v, n, Axes(matrix, of, base, turned(matrix, each, (mouth - base).T)))
 
 
 def turned(matrix: Floats, of: Ints, points: Floats) -> Floats:
@@ -84,19 +92,19 @@ def group_boxes(frames: Frames, zones: Sequence[Zone]) -> Floats:
     starts = frames.starts
     hx, hy, depth = largest(zones)
     mouth = np.ascontiguousarray(frames.mouth.T)
-    u, v, n = (a[starts].T for a in (frames.u, frames.v, frames.n))
+    u, v, n = frames.u.T, frames.v.T, frames.n.T
     spread, far = np.abs(u) * hx + np.abs(v) * hy, -depth * n
     return np.vstack([np.minimum.reduceat(mouth, starts, axis=1) + np.minimum(far, 0.0) - spread,
                       np.maximum.reduceat(mouth, starts, axis=1) + np.maximum(far, 0.0) + spread])
 
 
 def group_pairs(frames: Frames, zones: Sequence[Zone], box: Floats) -> tuple[Ints, Ints]:
-    """Panels (by number in `starts`) and bodies whose world boxes meet: a tree over the two axes along which the panel
-    extends, then the third."""
+    """Panels (by their place in `frames`) and bodies whose world boxes (k, 6) meet: a tree over the two axes along which
+    the panel extends, then the third."""
     found = [(np.zeros(0, dtype=np.int64),) * 2]
     if len(box) and len(frames.panel):
         zone, body = group_boxes(frames, zones), np.ascontiguousarray(box.T)
-        flat = np.argmax(np.abs(frames.n[frames.starts]), axis=1)
+        flat = np.argmax(np.abs(frames.n), axis=1)
         found += [_along(zone, body, np.flatnonzero(flat == axis), axis) for axis in range(3)]
     group, body = (np.concatenate(c) for c in zip(*found, strict=True))
     return group, body
@@ -107,13 +115,24 @@ def _along(zone: Floats, box: Floats, rows: Ints, axis: int) -> tuple[Ints, Ints
     z = zone[:, rows]
     if not len(rows):
         return rows, rows
-    # Bodies beside the facades of this direction are left out of the tree.
-    near = np.flatnonzero((box[axis] < z[axis + 3].max()) & (box[axis + 3] > z[axis].min()))
     a, b = (k for k in range(3) if k != axis)
+    # Bodies beside the facades of this direction are left out of the tree, and panels beside these bodies unasked.
+    near = np.flatnonzero((box[axis] < z[axis + 3].max()) & (box[axis + 3] > z[axis].min()))
+    if 4 * len(near) < len(rows):
+        asked = np.flatnonzero(_covered(z, box[:, near], a) & _covered(z, box[:, near], b))
+        rows, z = rows[asked], z[:, asked]
     i, j = shapely.STRtree(_diagonals(box[:, near], a, b)).query(_diagonals(z, a, b))
     j = near[j]
     meets = (z[axis, i] < box[axis + 3, j]) & (z[axis + 3, i] > box[axis, j])
     return rows[i[meets]], j[meets]
+
+
+def _covered(zone: Floats, box: Floats, axis: int) -> np.ndarray:
+    """Which zones meet some box along one axis: the boxes' intervals as a sorted union of such."""
+    order = np.argsort(box[axis])
+    low, high = box[axis][order], np.maximum.accumulate(box[axis + 3][order])
+    last = np.searchsorted(low, zone[axis + 3], side="right") - 1
+    return (last >= 0) & (high[np.maximum(last, 0)] >= zone[axis]) if len(low) else np.zeros(zone.shape[1], dtype=bool)
 
 
 def _diagonals(box: Floats, a: int, b: int) -> np.ndarray:

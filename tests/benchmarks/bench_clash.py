@@ -15,8 +15,8 @@ from typing import Any
 import numpy as np
 
 from bimcheck.clash import anchors, behind, cutouts, joints
+from bimcheck.clash.carriers import anchor_frames
 from bimcheck.clash.contacts import contacts
-from bimcheck.clash.frames import Frames
 from bimcheck.clash.zones import Zone
 from bimcheck.core.tables import Ragged, Table
 from bimcheck.relate.facts import SiteFacts
@@ -79,10 +79,7 @@ def ours(tables: dict[str, Table]) -> tuple[dict[str, float], int]:
 
 def clip_hits(tables: dict[str, Table]) -> int:
     """What the tree is asked: which clip zones and which bodies share space."""
-    a, e, o = tables["anchors"], tables["elements"], tables["obstacles"]
-    row = a["panel"]
-    frames = Frames(np.column_stack([a[k] for k in ("wx", "wy", "wz")]), e["u"][row], e["v"][row], e["n"][row], row)
-    return len(contacts(frames, o, [Zone("clip", (30.0, 30.0), 60.0)]).anchor)
+    return len(contacts(anchor_frames(tables)[1], tables["obstacles"], [Zone("clip", (30.0, 30.0), 60.0)]).anchor)
 
 
 def tree(tables: dict[str, Table], count: int) -> tuple[float, float, float]:

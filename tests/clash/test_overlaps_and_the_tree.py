@@ -13,7 +13,7 @@ import pytest
 
 from bimcheck.clash import joints
 from bimcheck.clash.contacts import contacts
-from bimcheck.clash.frames import Frames
+from bimcheck.clash.frames import frames_of
 from bimcheck.clash.zones import Zone
 from bimcheck.core.issue import Issue
 from bimcheck.relate.facts import SiteFacts
@@ -90,7 +90,8 @@ def test_what_the_tree_finds_in_a_clip_zone_we_find() -> None:
     file, parts = model_of([("IfcBuildingElementProxy", zone), *(("IfcMember", b) for b in zip(low, high, strict=True))])
     hits = colliding(tree_of(file), parts[:1], parts[1:])
     tree = {k for k, part in enumerate(parts[1:]) if frozenset((parts[0].GlobalId, part.GlobalId)) in hits}
-    frame = Frames(np.array([[500.0, 30.0, 800.0]]), np.array([[1.0, 0, 0]]), np.array([[0, 0, 1.0]]), np.array([[0, -1.0, 0]]), np.array([0]))
+    axes = {"u": np.array([[1.0, 0, 0]]), "v": np.array([[0, 0, 1.0]]), "n": np.array([[0, -1.0, 0]])}
+    frame = frames_of(np.array([[500.0, 30.0, 800.0]]), axes, np.array([0]))
     whole = bodies(*(box(list(a), list(b), "member") for a, b in zip(low, high, strict=True)))
     ours = set(contacts(frame, whole, [Zone("clip", (30.0, 30.0), 30.0)]).body.tolist())
     laid_out = {k for k in range(300) if (low[k] < zone[1]).all() and (high[k] > zone[0]).all()}
