@@ -20,6 +20,9 @@ EDGES = ("cutout-near-edge", "edge-distance", "anchor-spacing")
 INPUT = ("duplicate-guid", "material-missing", "zero-thickness", "no-geometry", "degenerate-geometry", "curved-panel", "tapered-panel", "folded-panel",
          "profiled-panel", "duplicate-property-set", "same-file", "true-north", "sloped-panel", "soffit-panel", "building-uncertain", "side-uncertain",
          "file-apart", "thickness-measured")
+# Notes of the comparison with the last run where a run could not judge.
+NOT_LOOKED_AT = ("its model takes no part in this run", "not looked at in this run: outside its selection",
+                 "not found in this run, which looked at a selection: a run on the whole building decides")
 FAMILIES = ("Clash", "Edge distance", "Joints", "Checks", "Input faults")
 KINDS = ("error", "warning", "info", "accepted", "resolved")
 SENTENCES = ("text", "way_out", "note", "group")
@@ -97,6 +100,16 @@ def families(rows: Table) -> dict[str, Table]:
           **dict.fromkeys(INPUT, "Input faults")}
     family = np.array([of.get(r, "Checks") for r in rows["rule"].tolist()], dtype=object)
     return {k: rows.take(family == k) for k in FAMILIES}
+
+
+def standings(rows: Table) -> list[tuple[str, int]]:
+    """What became of the issues since the last run, by number."""
+    state, notes = rows["state"].astype(str), rows["note"].astype(str)
+    left = np.isin(notes, NOT_LOOKED_AT)
+    back = np.char.startswith(notes, "reopened") if rows.n else np.zeros(0, dtype=bool)
+    masks = {"new": (state == "new") & ~left, "open": (state == "open") & ~left & ~back, "reopened": back, "accepted": (state == "accepted") & ~left,
+             "resolved": (state == "resolved") & ~left, "not looked at, as they were": left}
+    return [(name, int(mask.sum())) for name, mask in masks.items()]
 
 
 def counts(rows: Table, name: str) -> list[tuple[Any, ...]]:

@@ -59,6 +59,9 @@ def summary(book: Book, data: Any, rows: Table) -> None:
     page.note(CAUTIONS[0], "caution")
     _facts(page, data)
     page.line("elevations with the issues marked", link="internal:'Elevations'!A1")
+    page.heading("Issues since the last run", "number")
+    for words in content.standings(rows):
+        page.line(*words)
     page.heading("Standing issues by rule", *HEADS)
     _counts(page, content.counts(rows, "rule"))
     page.heading("by facade", *HEADS)

@@ -17,6 +17,7 @@ from openpyxl import load_workbook
 from bimcheck.core.errors import InputError
 from bimcheck.core.issue import Issue
 from bimcheck.core.tables import Table
+from bimcheck.reconcile.scope import NO_PART, NOT_SELECTED, WHOLE_DECIDES
 from bimcheck.reconcile.states import reconcile
 from bimcheck.write import workbook_issues_book
 from bimcheck.write import workbook_issues_rows as content
@@ -89,6 +90,17 @@ def test_every_reader_sees_every_row_and_links_lead_somewhere(tmp_path: Path) ->
     assert links and all(guids[g] == to for g, to in links.items())
     assert book["Groups"]["B2"].hyperlink.location == "'Group members'!A2"
     assert [sum(c.hyperlink is not None for r in book[s] for c in r) for s in ("Issues", "Joints", "Groups")] == [2, 2, 1]
+
+
+def test_the_summary_says_what_became_of_the_issues() -> None:
+    """One new, one still there, one back after it was resolved, one gone, one of a model that takes no part."""
+    whole = elements(ODD)
+    first = reconcile(table(joint(0, 1, 2.0), joint(1, 2, 3.0), joint(0, 2, 1.0), Issue("file-apart", "error", "far", model="b.ifc")), whole)
+    second = reconcile(table(joint(0, 1, 2.0), joint(0, 2, 1.0)), whole, first)
+    third = reconcile(table(joint(0, 1, 2.0), joint(1, 2, 3.0), joint(0, 1, 2.0, key="new")), whole, second)
+    assert dict(content.standings(content.in_order(third))) == {
+        "new": 1, "open": 1, "reopened": 1, "accepted": 0, "resolved": 1, "not looked at, as they were": 1}
+    assert set(content.NOT_LOOKED_AT) == {NO_PART, NOT_SELECTED, WHOLE_DECIDES}
 
 
 def test_long_comments_stay_whole_and_statuses_are_offered(tmp_path: Path) -> None:
