@@ -24,14 +24,14 @@ def find(tables: Tables, settings: Mapping[str, Any]) -> list[Issue]:
 
 
 class _Rows:
-    """Columns seen from the candidates, blank where this plan lacks one; and what every issue of a row shares."""
+    """Columns seen from the candidates, nan where this plan lacks one; and what every issue of a row shares."""
 
     def __init__(self, tables: Tables) -> None:
         self.tables, self.n = tables, tables["candidates"].n
 
-    def __call__(self, name: str, empty: Any = np.nan) -> NDArray[Any]:
+    def __call__(self, name: str) -> NDArray[Any]:
         found = gather(self.tables, "candidates", name)
-        return np.full(self.n, empty, dtype=object if isinstance(empty, str) else float) if found is None else np.asarray(found)
+        return np.full(self.n, np.nan) if found is None else np.asarray(found)
 
     def place(self, i: int) -> dict[str, Any]:
         panels: Table = self.tables["panels"]
@@ -66,10 +66,13 @@ def _corner(rows: _Rows) -> Iterator[Issue]:
 
 
 def _flags(rows: _Rows) -> Iterator[Issue]:
-    flags = rows("layout_flags", "").astype(str)
-    for i in _where(np.char.find(flags, "radius beyond the edge") >= 0):
+    if "layouts" not in rows.tables:
+        return
+    flags, of = rows.tables["layouts"]["layout_flags"].tolist(), rows.tables["candidates"]["layout"]
+    beyond, coarse = (np.array([text in f for f in flags], dtype=bool)[of] for text in ("radius beyond the edge", "grid coarse"))
+    for i in _where(beyond):
         yield Issue("radius-beyond-edge", "warning", "the design radius of an anchor reaches the edge: its moment is out of range",
                     way_out="a greater edge distance", **rows.place(i))
-    for i in _where(np.char.find(flags, "grid coarse") >= 0):
+    for i in _where(coarse):
         yield Issue("grid-coarse", "warning", "an anchor so near to an edge or another that its moment may be off by more than a percent",
                     way_out="a greater edge distance or spacing", **rows.place(i))

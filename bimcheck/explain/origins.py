@@ -26,6 +26,7 @@ ITEM = {  # column of panels -> key of [hardware.NAME]
 }
 _TABLES = {"layouts": "solution of the plate (docs/method/plate.md)", "candidates": "layout chosen", "anchors": "layout chosen",
            "facades": "measured from the model"}
+_WITH_ITEM = ("item", "counterbore", "bolt_length", "hardware_reason")
 _SOLVED = ("share", "share_min", "share_lost", "share_moved")
 
 
@@ -54,6 +55,8 @@ def origin(name: str, table: str, panel: Mapping[str, str], assumed: str) -> str
         return _material(MATERIAL[name], panel["material"], name, assumed)
     if table == "panels" and name in ITEM:
         return f"[hardware.{panel['item']}] {ITEM[name]}, {_source(Item, ITEM[name])}"
+    if table == "panels" and name in _WITH_ITEM:
+        return f"follows from [hardware.{panel['item']}], [drilling] and the lot"
     if name in _SOLVED:
         return _TABLES["layouts"]
     return _TABLES.get(table, "measured from the model")

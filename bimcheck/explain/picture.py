@@ -132,7 +132,7 @@ def _title(context: Context, field: Field | None) -> Iterator[str]:
     get = lambda name: str(context.value("panels", name) or "")  # noqa: E731
     yield label(MARGIN, 20, f"{get('mark') or get('name')}: {get('material')}, {context.shown('panels', 'thickness')}, {get('pattern_selected') or 'no'} anchors, seen from the REAR", 13, "start")
     u = context.number("utilisation")
-    yield label(MARGIN, 38, f"{get('result')}: {get('governing_check') or get('reason')}{'' if np.isnan(u) else f', utilisation {u:.3g}'}", 11, "start")
+    yield label(MARGIN, 38, f"{get('result')}: {get('reason') or get('governing_check')}{'' if np.isnan(u) else f', utilisation {u:.3g}'}", 11, "start")
     if field is not None:
         yield label(MARGIN, 54, f"moments under {context.value('candidates', 'm_combination')}; greatest {context.shown('candidates', 'm_Ed')} at {context.value('candidates', 'm_place')}", 11, "start")
 

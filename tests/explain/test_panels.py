@@ -49,7 +49,7 @@ def result(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFact
     main(["init", "--invented", "-o", str(folder / "p.toml")])
     text = (folder / "p.toml").read_text(encoding="utf-8")
     for key, value in CHANGES[request.param].items():
-        wanted = rf"(?s)(\[seismic\].*?\nstandard = )[^\n]*" if key == "seismic" else rf"(?m)^({key} = ).*$"
+        wanted = r"(?s)(\[seismic\].*?\nstandard = )[^\n]*" if key == "seismic" else rf"(?m)^({key} = ).*$"
         text = re.sub(wanted, rf"\g<1>{value}", text, count=1)
     (folder / "p.toml").write_text(text, encoding="utf-8")
     main(["run", str(model), "-p", str(folder / "p.toml"), "-o", str(folder / "out"), "--quiet"])
@@ -169,4 +169,4 @@ def test_every_material_and_item_column_has_its_origin() -> None:
     told = set(MATERIAL) | set(ITEM)
     assert told <= names
     rest = names - told
-    assert rest >= {"material", "item", "assumed_material"} and "density" not in rest and not {n for n in rest if n.startswith(("gamma", "eta", "f_"))}
+    assert rest >= {"material", "item", "assumed_material"} and {"counterbore", "hardware_reason"} <= rest and not {n for n in rest if n.startswith(("gamma", "eta", "f_"))}
