@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+from typing import Any
 
 import numpy as np
 import shapely
@@ -21,8 +22,8 @@ _TABLES = ("layouts", "candidates", "anchors")
 
 def selected_tables(judge: Judge, batches: Mapping[int, Batch], choice: Choice, reason: NDArray, kept: NDArray[np.bool_], out: WayOut) -> Tables:
     """panels with layout columns, and layouts, candidates (one a panel, by panel row) and anchors of what was chosen."""
-    parts = [_part(judge, batches[n], choice, n) for n in sorted(batches) if np.any(choice.n == n)]
-    found = _put_together(parts) if parts else _empty(judge)
+    counts = [n for n in sorted(batches) if np.any(choice.n == n)]
+    found = _put_together([_part(judge, batches[n], choice, n) for n in counts]) if counts else _empty(judge)
     candidates = found["candidates"]
     at = np.full(judge.panels.n, -1, dtype=np.int64)
     at[candidates["panel"]] = np.arange(candidates.n)
@@ -59,22 +60,28 @@ def outline_of(rows: NDArray) -> shapely.Polygon:
 
 
 def _put_together(parts: list[Tables]) -> Tables:
-    """Tables of all anchor counts in one, candidates by rising panel."""
-    moved = []
-    layouts = candidates = 0
-    for part in parts:
-        c, a = part["candidates"], part["anchors"]
-        moved.append({"layouts": part["layouts"], "candidates": c.with_columns(layout=c["layout"] + layouts),
-                      "anchors": a.with_columns(candidate=a["candidate"] + candidates)})
-        layouts, candidates = layouts + part["layouts"].n, candidates + c.n
-    whole = {name: concat(name, [m[name] for m in moved]) for name in _TABLES}
-    order = np.argsort(whole["candidates"]["panel"], kind="stable")
+    """Tables of all anchor counts in one, candidates by rising panel.  Takes the parts to pieces."""
+    layouts = np.cumsum([0, *(p["layouts"].n for p in parts)])
+    candidates = np.cumsum([0, *(p["candidates"].n for p in parts)])
+    order = np.argsort(np.concatenate([p["candidates"]["panel"] for p in parts]), kind="stable")
     rank = np.empty(len(order), dtype=np.int64)
     rank[order] = np.arange(len(order))
-    anchors = whole["anchors"]
-    anchors = anchors.with_columns(candidate=rank[anchors["candidate"]])
-    return {"layouts": whole["layouts"], "candidates": whole["candidates"].take(order),
-            "anchors": anchors.take(np.lexsort((anchors["slot"], anchors["candidate"])))}
+    owner = np.concatenate([rank[p["anchors"]["candidate"] + k] for p, k in zip(parts, candidates[:-1], strict=True)])
+    by_candidate = np.lexsort((np.concatenate([p["anchors"]["slot"] for p in parts]), owner))
+    moved = np.concatenate([p["candidates"]["layout"] + k for p, k in zip(parts, layouts[:-1], strict=True)])
+    every = {name: [(p[name].n, dict(p[name].columns)) for p in parts] for name in _TABLES}
+    parts.clear()
+    return {"layouts": _joined("layouts", every["layouts"], np.arange(layouts[-1])),
+            "candidates": _joined("candidates", every["candidates"], order).with_columns(layout=moved[order]),
+            "anchors": _joined("anchors", every["anchors"], by_candidate).with_columns(candidate=owner[by_candidate])}
+
+
+def _joined(name: str, parts: Sequence[tuple[int, dict[str, Any]]], order: Index) -> Table:
+    """Rows of all parts in an order, column by column: these are the largest tables of a run, held once and no more."""
+    columns: dict[str, Any] = {}
+    for key in list(parts[0][1]):
+        columns |= concat(name, [Table(name, n, {key: own.pop(key)}) for n, own in parts]).take(order).columns
+    return Table(name, len(order), columns)
 
 
 def _empty(judge: Judge) -> Tables:

@@ -15,9 +15,9 @@ from tests.layout.exhaustive import optimum, random_panels
 def test_fewest_anchors_and_nearly_least_utilisation(seed: int) -> None:
     """The same number of anchors on every panel; utilisation within 2 % of the optimum (requirement of the project).
 
-    A few small panels here; tests/benchmarks/bench_layout.py does 200.
+    Some small panels here; tests/benchmarks/bench_layout.py does 200.
     """
-    panels, settings = random_panels(seed, 8, largest=520.0), Layout(standardise="none")
+    panels, settings = random_panels(seed, 24, largest=520.0), Layout(standardise="none")
     s = run({"panels": panels, "facades": plain.facades()}, settings, plain.solve, plain.evaluate, plain.CHECKS)
     done = s.tables["panels"]
     for row in range(panels.n):
