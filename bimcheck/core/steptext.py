@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections import defaultdict
 from collections.abc import Iterable
+from contextlib import suppress
 from dataclasses import dataclass, field
 from itertools import count
 from typing import Any
@@ -20,6 +21,7 @@ SLICE = 1 << 20  # bytes looked at together: they stay near the processor
 AT_ONCE = 1 << 15  # entities whose attributes are taken apart together
 SPACE = np.isin(np.arange(256), list(b" \t\r\n"))
 LONGEST = 16  # digits of an entity number, white space between tokens
+_NUMERIC = b"0123456789.,;()#$*+-E"
 _DATA = re.compile(rb"\n\s*DATA\s*;")
 _QUOTED = re.compile(rb"(?:'[^']*')+")
 _WORD = re.compile(rb"\.[A-Z_][A-Z0-9_]*\.|\"[0-9A-F]*\"")  # enumeration, binary
@@ -70,17 +72,21 @@ class Step:
         lengths = [np.zeros(1, np.int64), *(n for _, n in parts)]
         return Ragged(np.concatenate([np.zeros(0), *(v for v, _ in parts)]), np.cumsum(np.concatenate(lengths)))
 
-    def _values(self, rows: Ints) -> tuple[Floats, Ints]:
+    def spans(self, rows: Ints) -> list[bytes]:
+        """The attributes of rows as they are written."""
         data = self.data
-        text = b";".join([data[a:b] for a, b in zip(self.begin[rows].tolist(), self.end[rows].tolist(), strict=True)])
-        for pattern in (_QUOTED, _WORD, _TYPED):
-            text = text.replace(b".T.", b"1").replace(b".F.", b"0") if pattern is _WORD else text
-            text = pattern.sub(b"" if pattern is _TYPED else b"$", text)
-        text = text.translate(None, b" \t\r\n").replace(b"()", b"$").translate(None, b"()#").replace(b"*", b"$") + b";"
+        return [data[a:b] for a, b in zip(self.begin[rows].tolist(), self.end[rows].tolist(), strict=True)]
+
+    def _values(self, rows: Ints) -> tuple[Floats, Ints]:
+        text = b";".join(self.spans(rows))
+        text = _QUOTED.sub(b"$", text) if b"'" in text else text
+        if text.translate(None, _NUMERIC):
+            text = _TYPED.sub(b"", _WORD.sub(b"$", text.replace(b".T.", b"1").replace(b".F.", b"0"))).translate(None, b" \t\r\n")
+        text = text.replace(b"()", b"$").translate(None, b"()#").replace(b"*", b"$") + b";"
         marks = np.frombuffer(text, np.uint8)
         ends, commas = np.flatnonzero(marks == ord(";")), np.flatnonzero(marks == ord(","))
         lengths = np.diff(np.searchsorted(commas, ends), prepend=0) + 1
-        return np.array(text[:-1].replace(b";", b",").replace(b"$", b"nan").split(b","), dtype=float), lengths
+        return _floats(text[:-1].replace(b";", b",")), lengths
 
     def columns(self, numbers: Any, name: str, width: int) -> tuple[Floats, NDArray[np.bool_]]:
         """(n, width) values of entities of one type, and (n,) whether it is one and has no more values than that.
@@ -101,23 +107,47 @@ class Step:
         ok[ok] = fits[back]
         return out, ok
 
-    def attributes(self, row: int) -> list[bytes]:
-        """The attributes of one row as they are written, lists whole."""
-        return _ATTRIBUTE.findall(self.data, self.begin[row], self.end[row])
+    def attributes(self, row: int, count: int = 0) -> list[bytes]:
+        """The attributes of one row as they are written, lists whole; count: how many the schema says there are."""
+        span = self.data[self.begin[row] : self.end[row]]
+        parts = span.split(b",")  # as many as there should be: no comma stands in a text or list
+        if len(parts) == count and b", " not in span and b" ," not in span and b"\n" not in span:
+            return parts
+        return _ATTRIBUTE.findall(span)
+
+
+def _floats(text: bytes) -> Floats:
+    """Numbers between commas; nan for what is none."""
+    if not any(mark in text for mark in (b".", b"-", b"E")):  # references and counts
+        with suppress(ValueError):
+            whole = np.fromstring(text.replace(b"$", b"-1"), dtype=np.int64, sep=",")
+            return np.where(whole < 0, np.nan, whole)
+    text = text.replace(b"$", b"nan")
+    try:
+        return np.fromstring(text, sep=",")
+    except ValueError:  # some exporters write what no real number looks like
+        return np.array([_float(word) for word in text.split(b",")])
+
+
+def _float(word: bytes) -> float:
+    try:
+        return float(word)
+    except ValueError:
+        return np.nan
 
 
 def parse(data: bytes) -> Step | None:
-    """None where the text is laid out in a way that is not understood here (comments, several sections ...)."""
+    """None where the text is laid out in a way that is not understood here (comments, tabs, several sections ...)."""
     opening, closing = _DATA.search(data), data.rfind(b"ENDSEC")
-    if opening is None or closing < opening.end() or b"/*" in data or b"\nDATA" in data[opening.end() :]:
+    if opening is None or closing < opening.end() or any(data.find(odd, opening.end()) >= 0 for odd in (b"/*", b"\t", b"\nDATA")):
         return None
     text = np.frombuffer(data, np.uint8)
     place, mark = _marks(text, opening.end(), closing)
     equal = np.flatnonzero(mark == ord("="))
-    after, ends = place[mark == ord("(")], place[mark == ord(";")]
+    ends = place[mark == ord(";")]
     first = place[np.minimum(equal + 1, len(place) - 1)]
     equal = place[equal]
-    if len(ends) != len(equal) or not len(ends) or not (text[first] == ord("(")).all() or not len(after):
+    if len(ends) != len(equal) or not len(ends) or not (text[first] == ord("(")).all():
         return None
     if not ((equal < ends) & (equal > np.r_[opening.end() - 1, ends[:-1]])).all():
         return None
@@ -175,7 +205,10 @@ def _skipped(text: NDArray[np.uint8], at: Ints, step: int) -> Ints:
 
 def _kinds(data: bytes, equal: Ints, first: Ints) -> tuple[NDArray[np.int32], list[str]]:
     codes: defaultdict[bytes, int] = defaultdict(count().__next__)
-    raw = np.fromiter((codes[data[a + 1 : b]] for a, b in zip(equal.tolist(), first.tolist(), strict=True)), np.int32, len(equal))
+    raw = np.zeros(len(equal), dtype=np.int32)
+    for i in range(0, len(equal), AT_ONCE):
+        words = [data[a:b] for a, b in zip((equal[i : i + AT_ONCE] + 1).tolist(), first[i : i + AT_ONCE].tolist(), strict=True)]
+        raw[i : i + AT_ONCE] = [codes[word] for word in words]
     plain = [name.strip().decode("ascii", "replace").upper() for name in codes]
     names = list(dict.fromkeys(plain))
     return np.array([names.index(name) for name in plain], dtype=np.int32)[raw], names

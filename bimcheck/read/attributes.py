@@ -13,7 +13,7 @@ from bimcheck.read import words
 from bimcheck.read.links import Links, Storeys
 from bimcheck.read.materials import Materials, Names
 from bimcheck.read.sets import SURFACE, read_sets
-from bimcheck.read.source import Source, reference
+from bimcheck.read.source import Source, references
 
 Ints = NDArray[np.int64]
 GUID, NAME, OBJECT_TYPE, PLACEMENT, SHAPE, TAG = 0, 2, 4, 5, 6, 7  # attributes of IfcElement in every schema
@@ -36,15 +36,26 @@ class Listed:
     shape: Ints
 
     def texts(self, at: int) -> list[str]:
-        text = self.source.text
-        return [text(w[at], n, at) for w, n in zip(self.written, self.numbers.tolist(), strict=True)]
+        return self.source.texts([w[at] for w in self.written], self.numbers, at)
+
+    def take(self, index: Ints) -> Listed:
+        classes, written = ([values[i] for i in index.tolist()] for values in (self.classes, self.written))
+        return Listed(self.source, self.rows[index], self.numbers[index], classes, written, self.placement[index], self.shape[index])
 
 
 def listed(source: Source, rows: Ints) -> Listed:
     """Elements by their rows in the text."""
-    written = [_filled(source.step.attributes(row)) for row in rows.tolist()]
-    placement, shape = (np.array([reference(w[at]) for w in written], dtype=np.int64) for at in (PLACEMENT, SHAPE))
+    written = [_filled(w) for w in source.attributes(rows)]
+    placement, shape = (references([w[at] for w in written]) for at in (PLACEMENT, SHAPE))
     return Listed(source, rows, source.step.numbers[rows], source.classes(rows), written, placement, shape)
+
+
+def joined(a: Listed, b: Listed) -> Listed:
+    """By number; both of one source."""
+    rows, numbers, placement, shape = (np.r_[x, y] for x, y in (
+        (a.rows, b.rows), (a.numbers, b.numbers), (a.placement, b.placement), (a.shape, b.shape)))
+    both = Listed(a.source, rows, numbers, a.classes + b.classes, a.written + b.written, placement, shape)
+    return both.take(np.argsort(rows, kind="stable"))
 
 
 def _filled(written: list[bytes]) -> list[bytes]:
@@ -73,15 +84,13 @@ class Attributes:
 def attributes(elements: Listed, links: Links) -> list[Attributes]:
     source = elements.source
     sets, about = read_sets(source, elements.numbers), _About(source, links)
-    names, types = elements.texts(NAME), elements.texts(OBJECT_TYPE)
+    guids, names, types, tags = (elements.texts(at) for at in (GUID, NAME, OBJECT_TYPE, TAG))
     out = []
     for i, number in enumerate(elements.numbers.tolist()):
         kind, parent, own = links.types.get(number, 0), links.parents.get(number, 0), sets.properties.get(number, NO_PROPERTIES)
-        written = elements.written[i]
         out.append(Attributes(
-            guid=source.text(written[GUID], number, GUID), name=names[i],
-            mark=source.text(written[TAG], number, TAG) or own.get("Reference", ""), ifc_class=elements.classes[i],
-            predefined=about.predefined(elements.classes[i], written, kind, types[i]),
+            guid=guids[i], name=names[i], mark=tags[i] or own.get("Reference", ""), ifc_class=elements.classes[i],
+            predefined=about.predefined(elements.classes[i], elements.written[i], kind, types[i]),
             texts=words.words_of(names[i], types[i], about.type_name(kind)), names=about.materials.of(number),
             storey=about.storeys.of(number), surface=_surface(own), parent_guid=about.guid(parent),
             in_curtain_wall=about.in_curtain_wall(parent), has_parts=about.has_parts(number), twice=sets.twice.get(number, ())))

@@ -79,9 +79,10 @@ def verdicts(elements: Listed, written: Sequence[Attributes], found: Found, sett
         facts = Facts(
             a.ifc_class, a.predefined, a.texts, a.names, found.state[i], width[i], height[i], thickness[i], level[i], found.form[i],
             a.has_parts, a.in_curtain_wall, number in include, number in exclude, a.ifc_class in asked, beside[i])
-        if facts not in known:
-            known[facts] = decide(facts, settings)
-        out.append(known[facts])
+        verdict = known.get(facts)
+        if verdict is None:
+            verdict = known[facts] = decide(facts, settings)
+        out.append(verdict)
     return _wholes(written, out)
 
 

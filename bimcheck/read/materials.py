@@ -2,18 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
 from fnmatch import fnmatchcase
-from typing import Any
+from functools import lru_cache
+from typing import Any, NamedTuple
 
 from bimcheck.read import words
 from bimcheck.read.links import Links
 from bimcheck.read.settings import Recognition
 
 
-@dataclass(frozen=True)
-class Names:
+class Names(NamedTuple):
     """main: the material that the element is of; every: all names, in the author's order."""
 
     main: str = ""
@@ -74,18 +73,24 @@ def matches(name: str, globs: Sequence[str]) -> bool:
 
 def unfit(names: Names, own: Recognition) -> str:
     """"glass", "metal", "honeycomb", "timber" or "": what makes the material unfit for a rear undercut anchor."""
-    texts = [words.plain(n) for n in names.every]
-    if any(words.has(t, words.HONEYCOMB + tuple(own.honeycomb)) for t in texts):
+    return _unfit(names, tuple((kind, *getattr(own, kind)) for kind in ("glass", "metal", "timber", "panel", "honeycomb")))
+
+
+@lru_cache(maxsize=1 << 12)
+def _unfit(names: Names, own: tuple[tuple[str, ...], ...]) -> str:
+    """own: kinds, each with the project's own words."""
+    more = {kind: tuple(listed) for kind, *listed in own}
+    if any(words.has(words.plain(n), words.HONEYCOMB + more["honeycomb"]) for n in names.every):
         return "honeycomb"
     text = words.plain(names.main)
-    kind = _kind(words.without_looks(text), own)
-    return (_kind(text, own) if kind is None else kind) or ""
+    kind = _kind(words.without_looks(text), more)
+    return (_kind(text, more) if kind is None else kind) or ""
 
 
-def _kind(text: str, own: Recognition) -> str | None:
+def _kind(text: str, more: Mapping[str, tuple[str, ...]]) -> str | None:
     """The first word decides: a panel material ("") named first wins over metal, glass or timber behind it."""
-    listed = {"glass": words.GLASS + tuple(own.glass), "metal": words.METAL + tuple(own.metal),
-              "timber": words.TIMBER + tuple(own.timber), "": words.PANEL + tuple(own.panel)}
+    listed = {"glass": words.GLASS + more["glass"], "metal": words.METAL + more["metal"],
+              "timber": words.TIMBER + more["timber"], "": words.PANEL + more["panel"]}
     at = {kind: words.first(text, w) for kind, w in listed.items()}
     seen = [(place, kind) for kind, place in at.items() if place >= 0]
     return min(seen)[1] if seen else None
@@ -95,6 +100,7 @@ def is_panel_material(names: Names, own: Recognition) -> bool:
     return bool(names.main) and words.has(words.plain(names.main), words.PANEL + tuple(own.panel))
 
 
+@lru_cache(maxsize=1 << 12)
 def layer_kind(names: Names) -> str:
     """"insulation", "membrane", "lining" or "": layers of a wall that are no panels, by the main material."""
     text = words.plain(names.main)

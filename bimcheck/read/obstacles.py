@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from bimcheck.core.tables import Ragged, Table
 from bimcheck.read import words
-from bimcheck.read.attributes import GUID, NAME, OBJECT_TYPE, listed
+from bimcheck.read.attributes import GUID, NAME, OBJECT_TYPE, Listed, joined, listed
 from bimcheck.read.choose import is_body, ours
 from bimcheck.read.collect import collect
 from bimcheck.read.elements import ReadElements, text
@@ -19,42 +19,42 @@ from bimcheck.read.model import Opened
 from bimcheck.read.place import Placer
 from bimcheck.read.roles import class_role, role_of, role_of_reason
 from bimcheck.read.source import Source
-from bimcheck.read.triangles import triangles
+from bimcheck.read.triangles import ends, triangles
 
 Ints = NDArray[np.int64]
+AT_ONCE = 1 << 15  # points moved together
 STRUCTURE = ("slab", "wall")  # always kept: the building's plan comes from them
 
 
 @dataclass(frozen=True)
 class Seen:
-    """Elements by their rows in the text, their role and main material."""
+    """Elements with their role and main material."""
 
-    rows: Ints
+    listed: Listed
     role: list[str]
     material: list[str]
 
 
 def read_obstacles(opened: Opened, source: Source, placer: Placer, seen: Seen) -> Table:
     """Bodies of one model that are no panels, by element number."""
-    elements = listed(source, seen.rows)
+    elements = seen.listed
     bodies = collect(source, placer, elements.numbers, elements.shape)
     local = triangles(bodies)
     keep = np.flatnonzero(bodies.index >= 0)
     keep = keep[local.lengths[bodies.index[keep]] > 0]
-    moved = _moved(local.take(bodies.index[keep]), placer.many(source, elements.placement[keep]))
-    corners = Ragged(moved.values.reshape(-1, 3), moved.offsets * 3)
+    moved = _moved(local, bodies.index[keep], placer.many(source, elements.placement[keep]))
     columns = {"guid": elements.texts(GUID), "name": elements.texts(NAME), "ifc_class": elements.classes,
                "material_name": seen.material, "role": seen.role}
     return Table("obstacles", len(keep), {
         **{name: text(values)[keep] for name, values in columns.items()}, "step_id": elements.numbers[keep],
-        "model": text([opened.name] * len(keep)), "box": _boxes(corners), "triangles": moved})
+        "model": text([opened.name] * len(keep)), "box": _boxes(moved), "triangles": moved})
 
 
 def among(read: ReadElements) -> Seen:
     """Considered elements that turned out to be no panels; those are bodies in the way as well."""
     roles = [role_of_reason(reason, a.texts) for reason, a in zip(read.table["reason"], read.written, strict=True)]
     at = [i for i, role in enumerate(roles) if role]
-    return Seen(read.listed.rows[at], [roles[i] for i in at], [read.written[i].names.main for i in at])
+    return Seen(read.listed.take(np.array(at, dtype=np.int64)), [roles[i] for i in at], [read.written[i].names.main for i in at])
 
 
 def others(source: Source, links: Links, taken: Ints) -> Seen:
@@ -68,26 +68,32 @@ def others(source: Source, links: Links, taken: Ints) -> Seen:
     names = [materials.of(n) for n in elements.numbers.tolist()]
     texts = map(words.words_of, elements.texts(NAME), elements.texts(OBJECT_TYPE))
     role = [role_of(kinds[k], t, n) for k, t, n in zip(step.kinds[rows].tolist(), texts, names, strict=True)]
-    return Seen(rows, role, [n.main for n in names])
+    return Seen(elements, role, [n.main for n in names])
 
 
 def together(a: Seen, b: Seen) -> Seen:
-    order = np.argsort(np.r_[a.rows, b.rows], kind="stable")
+    order = np.argsort(np.r_[a.listed.rows, b.listed.rows], kind="stable").tolist()
     role, material = a.role + b.role, a.material + b.material
-    return Seen(np.r_[a.rows, b.rows][order], [role[i] for i in order.tolist()], [material[i] for i in order.tolist()])
+    return Seen(joined(a.listed, b.listed), [role[i] for i in order], [material[i] for i in order])
 
 
-def _moved(local: Ragged, matrices: np.ndarray) -> Ragged:
-    """(k, 9) triangles of every body in world coordinates."""
-    points, turn = local.values.reshape(-1, 3, 3), matrices[local.rows, :3, :3].transpose(0, 2, 1)
-    return Ragged((points @ turn + matrices[local.rows, None, :3, 3]).reshape(-1, 9), local.offsets)
+def _moved(local: Ragged, index: Ints, matrices: np.ndarray) -> Ragged:
+    """(k, 9) triangles of bodies by index, each in world coordinates."""
+    found = local.take(index)
+    points, per_row = found.values.reshape(-1, 3), np.repeat(found.rows, 3)
+    out = np.empty_like(points)
+    for i in range(0, len(points), AT_ONCE):
+        own = matrices[per_row[i : i + AT_ONCE]]
+        out[i : i + AT_ONCE] = np.einsum("nij,nj->ni", own[:, :3, :3], points[i : i + AT_ONCE]) + own[:, :3, 3]
+    return Ragged(out.reshape(-1, 9), found.offsets)
 
 
-def _boxes(corners: Ragged) -> np.ndarray:
-    if not len(corners):
+def _boxes(triangles: Ragged) -> np.ndarray:
+    if not len(triangles):
         return np.zeros((0, 6))
-    starts = corners.offsets[:-1]
-    return np.hstack([np.minimum.reduceat(corners.values, starts), np.maximum.reduceat(corners.values, starts)])
+    low, high = ends(triangles.values)
+    starts = triangles.offsets[:-1]
+    return np.hstack([np.minimum.reduceat(low, starts), np.maximum.reduceat(high, starts)])
 
 
 def near(obstacles: Table, elements: Table, reach: float) -> Table:

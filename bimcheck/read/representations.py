@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from typing import Any
 
@@ -18,6 +19,7 @@ SOLID_TYPES = {"SweptSolid", "AdvancedSweptSolid", "Brep", "AdvancedBrep", "Soli
 NAMES = ("Body", "Facetation", "Body-Fallback", "Body-FallBack", "")
 NEVER = len(NAMES)
 IDENTIFIER, TYPE, ITEMS = 1, 2, 3  # attributes of IfcShapeRepresentation
+_REFERENCES = re.compile(rb"#\d+(?:,#\d+)*")
 OPERATOR = "IFCCARTESIANTRANSFORMATIONOPERATOR3D"
 
 
@@ -65,25 +67,26 @@ def body_of(source: Source, shapes: Ints) -> Ints:
 
 def _ranks(source: Source, rows: Ints) -> Ints:
     """(k,) place of each representation's name in NAMES; NEVER for those that hold no body."""
+    step = source.step
     own, back = np.unique(rows, return_inverse=True)
-    shape = source.step.names.index("IFCSHAPEREPRESENTATION") if "IFCSHAPEREPRESENTATION" in source.step.names else -1
-    known: dict[tuple[bytes, ...], int] = {}
+    known: dict[bytes, int] = {}
     out = np.full(len(own), NEVER, dtype=np.int64)
-    for i, row in enumerate(own.tolist()):
-        if row < 0 or source.step.kinds[row] != shape:
-            continue
-        written = source.step.attributes(row)
-        if len(written) <= ITEMS or b"#" not in written[ITEMS]:
-            continue
-        key = (written[IDENTIFIER], written[TYPE])
+    some = np.flatnonzero((own >= 0) & source.is_a(own, "IfcShapeRepresentation"))
+    alike = _REFERENCES.sub(b"#", b"\n".join(step.spans(own[some]))).split(b"\n")
+    if len(alike) != len(some):  # lines are broken within
+        alike = [_REFERENCES.sub(b"#", span) for span in step.spans(own[some])]
+    for i, row, key in zip(some.tolist(), own[some].tolist(), alike, strict=True):
         if key not in known:
-            known[key] = _rank(source, key, int(source.step.numbers[row]))
+            known[key] = _rank(source, row)
         out[i] = known[key]
     return out[back]
 
 
-def _rank(source: Source, key: tuple[bytes, ...], number: int) -> int:
-    name, kind = source.text(key[0], number, IDENTIFIER), source.text(key[1], number, TYPE)
+def _rank(source: Source, row: int) -> int:
+    number, written = int(source.step.numbers[row]), source.step.attributes(row)
+    if len(written) <= ITEMS or b"#" not in written[ITEMS]:
+        return NEVER
+    name, kind = source.text(written[IDENTIFIER], number, IDENTIFIER), source.text(written[TYPE], number, TYPE)
     return NAMES.index(name) if name in NAMES and (name or kind in SOLID_TYPES) else NEVER
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Any
@@ -54,15 +55,33 @@ class Source:
         names = [k.name for k in self.kinds]
         return [names[k] for k in self.step.kinds[rows].tolist()]
 
+    def attributes(self, rows: Ints) -> list[list[bytes]]:
+        """The attributes of rows as they are written."""
+        counts = [len(k.attributes) for k in self.kinds]
+        return [self.step.attributes(row, counts[k]) for row, k in zip(rows.tolist(), self.step.kinds[rows].tolist(), strict=True)]
+
+    def texts(self, literals: Sequence[bytes], numbers: Ints, at: int) -> list[str]:
+        """The texts of attribute `at` of entities, "" where it is absent; what is encoded is decoded by the file."""
+        every = b"\n".join(literals)
+        if every.isascii() and b"\\" not in every and b"''" not in every:
+            plain = every.decode("ascii").split("\n")
+            if len(plain) == len(literals):
+                return [t[1:-1] if t[:1] == "'" else _unquoted(t) for t in plain]
+        return [self.text(t, n, at) for t, n in zip(literals, numbers.tolist(), strict=True)]
+
     def text(self, literal: bytes, number: int, at: int) -> str:
-        """The text of attribute `at` of an entity, "" where it is absent; what is encoded is decoded by the file, once."""
+        """One of them; a literal that is encoded is decoded once."""
         if literal[:1] != b"'":
-            return "" if literal in (b"$", b"*", b"") else literal.decode("ascii", "replace").strip(".")
+            return _unquoted(literal.decode("ascii", "replace"))
         if b"\\" not in literal and literal.isascii():
             return literal[1:-1].decode("ascii").replace("''", "'")
         if literal not in self._texts:
             self._texts[literal] = str(self.file.by_id(number).get_argument(at) or "")
         return self._texts[literal]
+
+
+def _unquoted(literal: str) -> str:
+    return "" if literal in ("$", "*", "") else literal.strip(".")
 
 
 def source_of(opened: Opened) -> Source:
@@ -88,6 +107,6 @@ def _kind(schema: Any, name: str) -> Kind:
     return Kind(classes[0], frozenset(classes), attributes)
 
 
-def reference(literal: bytes) -> int:
-    """The entity number of a reference, 0 of anything else."""
-    return int(literal[1:]) if literal[:1] == b"#" else 0
+def references(literals: Sequence[bytes]) -> Ints:
+    """(n,) entity numbers of references, 0 of anything else."""
+    return np.array([int(t[1:]) if t[:1] == b"#" else 0 for t in literals], dtype=np.int64)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
 from typing import NamedTuple
 
 from bimcheck.read import words
@@ -123,12 +124,18 @@ def _by_name(f: Facts, s: ReadSettings) -> tuple[str, str] | None:
 
 
 def _part_name(f: Facts) -> str:
-    """What part of a facade the element is called, "" if none; a facade word outweighs words of place."""
-    facade = words.has(f.texts, words.FACADE)
+    """What part of a facade the element is called, "" if none."""
+    return part_name(f.texts, declared(f))
+
+
+@lru_cache(maxsize=1 << 14)
+def part_name(texts: str, is_panel: bool) -> str:
+    """By its names; a facade word outweighs words of place, and so does a class that says panel."""
+    facade = words.has(texts, words.FACADE)
     for kind, listed in words.PART.items():
-        if facade and (kind in ("structure", "marker", "furniture") or declared(f)):
+        if facade and (kind in ("structure", "marker", "furniture") or is_panel):
             continue
-        if words.has(f.texts, listed):
+        if words.has(texts, listed):
             return kind
     return ""
 

@@ -40,8 +40,8 @@ def triangles(bodies: Bodies) -> Ragged:
 def _finite(found: Ragged) -> Ragged:
     """Without bodies beyond any size."""
     use = np.flatnonzero(found.lengths > 0)
-    corner, starts = found.values.reshape(-1, 3, 3), found.offsets[:-1][use]
-    low, high = np.minimum.reduceat(corner.min(axis=1), starts), np.maximum.reduceat(corner.max(axis=1), starts)
+    starts = found.offsets[:-1][use]
+    low, high = (f.reduceat(x, starts) for f, x in zip((np.minimum, np.maximum), ends(found.values), strict=True))
     with np.errstate(invalid="ignore", over="ignore"):
         good = (np.maximum(np.abs(low), np.abs(high)).max(axis=1) < FARTHEST) & ((high - low).max(axis=1) < HUGE)
     if good.all():
@@ -49,6 +49,12 @@ def _finite(found: Ragged) -> Ragged:
     keep = np.zeros(len(found), bool)
     keep[use[good]] = True
     return Ragged(found.values[keep[found.rows]], np.r_[0, np.cumsum(np.where(keep, found.lengths, 0))].astype(np.int64))
+
+
+def ends(triangles: Floats) -> tuple[Floats, Floats]:
+    """(k, 3) least and greatest coordinates of triangles (k, 9)."""
+    a, b, c = triangles[:, :3], triangles[:, 3:6], triangles[:, 6:]
+    return np.minimum(np.minimum(a, b), c), np.maximum(np.maximum(a, b), c)
 
 
 def _one_by_one(bodies: Sequence[Body | None]) -> list[Floats]:

@@ -63,6 +63,7 @@ FACADE = ("facade*", "fassade*", "*fassade", "*fassadenplatte", "facciata*", "fa
 # Words of colour or look behind another word take that word's meaning away: "steel grey granite", "timber look".
 _LOOK = re.compile(r"\b[\w-]+[ -](?:gr[ae]y|grau|gris|grigio|blue|blau|bleu|green|grun|brown|braun|white|weiss|black|schwarz|effect|look|optik|dekor|decor|"
                    r"colou?r(?:ed)?|farben|finish|faced finish)\b")
+_DIGITS = str.maketrans("123456789", "0" * 9)
 _NUMBER = re.compile(r"\d+")
 # Fibres and bars inside another material are not what it is.
 _INSIDE = re.compile(r"\b(?:glass|steel)[ -]?fib\w+|\bfib\w+ de (?:verre|vidrio|vidro)|\bfibra di vetro|\bfib(?:er|re)[ -]?glass\w*|"
@@ -79,7 +80,13 @@ def plain(text: str) -> str:
 
 def words_of(*texts: str | None) -> str:
     """Several names as one plain text; numbers, which tell nothing, all read 0."""
-    return _NUMBER.sub("0", plain(" / ".join(t for t in texts if t)))
+    text = plain(" / ".join(t for t in texts if t))
+    if not text.isascii():
+        return _NUMBER.sub("0", text)
+    text = text.translate(_DIGITS)
+    while "00" in text:
+        text = text.replace("00", "0")
+    return text
 
 
 def without_looks(text: str) -> str:
