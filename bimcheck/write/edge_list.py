@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from bimcheck.core.tables import Ragged, Table, Tables, gather
+from bimcheck.core.tables import Ragged, Table, Tables, concat, gather
 from bimcheck.write.tables import texts, write_csv
 
 COLUMNS = ("model", "panel_step_id", "panel_guid", "mark", "facade", "anchor", "edge_mm", "required_mm", "item_mm", "tested_mm", "shortfall_mm", "to",
@@ -17,15 +17,28 @@ _OF_ELEMENT = {"model": "model", "panel_step_id": "step_id", "panel_guid": "guid
 
 
 def edge_list(tables: Tables) -> Table:
-    """The governing anchor of every panel that has some: least edge distance less what item and tested series require.
+    """The governing anchor of every panel: least edge distance less what item and tested series require.
 
     tables: elements, panels (with `element`), anchors (edge; edge_min_item and edge_tested from the panel).  Columns as
     COLUMNS, mm; `to` says what the edge belongs to, outline or cut-out.  Where neither states a requirement, required and
-    shortfall are nan and the row stands last.
+    shortfall are nan and the row stands behind the others; panels without anchors stand last.
     """
     anchors = tables.get("anchors")
     if anchors is None or not anchors.n or "edge" not in anchors:
-        return Table("edges", 0, {k: np.empty(0, dtype=float if k.endswith("_mm") else object) for k in COLUMNS})
+        return _without(tables, np.arange(tables["panels"].n))
+    listed = _governing(tables, anchors)
+    bare = np.ones(tables["panels"].n, dtype=bool)
+    bare[np.asarray(gather(tables, "anchors", "panel"), dtype=np.int64)] = False
+    return concat("edges", [listed, _without(tables, np.flatnonzero(bare))])
+
+
+def _without(tables: Tables, panel: NDArray[np.int64]) -> Table:
+    """Panels that have no anchors."""
+    words: dict[str, Any] = _names(tables, panel) | {"anchor": np.full(len(panel), "", dtype=object), "to": np.full(len(panel), "no anchors", dtype=object)}
+    return Table("edges", len(panel), {k: words[k] if k in words else np.full(len(panel), np.nan) for k in COLUMNS})
+
+
+def _governing(tables: Tables, anchors: Table) -> Table:
     none = np.full(anchors.n, np.nan)
     item, tested = (none if c is None else np.asarray(c, dtype=float) for c in (gather(tables, "anchors", k) for k in ("edge_min_item", "edge_tested")))
     required, edge = np.fmax(item, tested), anchors["edge"]

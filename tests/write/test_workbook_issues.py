@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import json
 import time
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -16,7 +17,7 @@ from openpyxl import load_workbook
 
 from bimcheck.core.errors import InputError
 from bimcheck.core.issue import Issue
-from bimcheck.core.tables import Table
+from bimcheck.core.tables import Ragged, Table
 from bimcheck.reconcile.scope import NO_PART, NOT_SELECTED, WHOLE_DECIDES
 from bimcheck.reconcile.states import reconcile
 from bimcheck.write import workbook_issues_book
@@ -75,7 +76,7 @@ def test_numbers_are_numbers_and_sheets_hold_what_was_found(tmp_path: Path) -> N
     assert sorted(r["Measured"] for r in values(path, "Issues")) == [2.0, 3.0] == sorted(r["Measured"] for r in values(path, "Joints"))
     assert [(r["Group"], r["Standing"], r["Worst shortfall"]) for r in values(path, "Groups")] == [("joint-width: upright joint", 2, 3.0)]
     # Worst first: A2 of the first panel lacks 5 mm of the 50 mm tested, A2 of the second has just 50 mm.
-    assert [(r["Anchor"], r["Shortfall, mm"]) for r in values(path, "Edge distance")] == [("A2", 5.0), ("A2", 0.0)]
+    assert [(r["Anchor"], r["Shortfall, mm"]) for r in values(path, "Edge distance")] == [("A2", 5.0), ("A2", 0.0), (None, None)]
     assert [r["Anchors"] for r in values(path, "Quantities")] == [4]
     assert values(path, "Assumptions")[0]["Setting"] == "wind.v_b0_m_s"
 
@@ -311,10 +312,25 @@ def test_junit_is_what_readers_agree_on(tmp_path: Path) -> None:
     assert warned.get("failures") == "2"
 
 
+def plain(rows: Iterable[tuple[Any, ...]]) -> list[tuple[Any, ...]]:
+    """None for nan."""
+    return [tuple(None if v != v else v for v in row) for row in rows]  # noqa: PLR0124
+
+
 def test_edge_list_takes_the_worst_of_item_and_tests() -> None:
     rows = edge_list(two().tables)
-    assert list(zip(*(rows[k].tolist() for k in ("panel_guid", "anchor", "edge_mm", "required_mm", "shortfall_mm")), strict=True)) == \
-        [(GUIDS[0], "A2", 45.0, 50.0, 5.0), (GUIDS[1], "A2", 50.0, 50.0, 0.0)]
+    assert plain(zip(*(rows[k].tolist() for k in ("panel_guid", "anchor", "edge_mm", "required_mm", "shortfall_mm")), strict=True)) == \
+        [(GUIDS[0], "A2", 45.0, 50.0, 5.0), (GUIDS[1], "A2", 50.0, 50.0, 0.0), (GUIDS[2], "", None, None, None)]
+
+
+def test_edge_list_tells_outline_from_cut_out() -> None:
+    """A panel of 1000 x 800 with a cut-out from (400, 300) to (600, 500): from (350, 400) the cut-out is 50 away, the outline 350;
+    from (60, 400) the outline is 60 away."""
+    data = two()
+    square = np.array([[0.0, 0, 0], [1000, 0, 0], [1000, 800, 0], [0, 800, 0], [400, 300, 1], [400, 500, 1], [600, 500, 1], [600, 300, 1]])
+    tables = {**data.tables, "panels": data.tables["panels"].with_columns(outline=Ragged.of([square] * 3)),
+              "anchors": data.tables["anchors"].with_columns(edge=np.array([50.0, 60.0, 70.0, 60.0]), x=np.array([350.0, 60.0, 330.0, 60.0]), y=np.full(4, 400.0))}
+    assert edge_list(tables)["to"].tolist() == ["cut-out", "outline", "no anchors"]
 
 
 def test_many_issues_stay_within_the_limits(tmp_path: Path) -> None:
