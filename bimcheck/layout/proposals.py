@@ -16,6 +16,7 @@ from bimcheck.layout.prove import Run
 from bimcheck.layout.sites import Site
 
 MOST_PROVEN = 48  # panels, each standing for all alike, whose proposals are solved; those of others stay estimates
+_LADDER = (1.1, 1.25, 1.5, 1.75, 2.0, 2.5)
 _MORE = (1.0, 1.01, 1.03, 1.07, 1.15)  # a proposal that does not hold is raised by these, one after the other
 
 # Runs the rules of phase "panels", hardware included, on panels whose data were changed.
@@ -49,6 +50,20 @@ def proven(run: Run, batch: Batch, rows: Index, layout: Index, change: str, fact
         holds = passes(run, batch, rows[left], layout[left], change, tried, restate)
         out[left[holds]], shown[left[holds]] = tried[holds], True
     return out, shown
+
+
+def searched(run: Run, batch: Batch, rows: Index, layout: Index, restate: Restate) -> Array:
+    """(k,) factors on the thickness with which panels pass where scaling shows none: another item, or tests that cover it; nan
+    where none does.  In steps of _LADDER."""
+    out = np.full(len(rows), np.nan)
+    for step in _LADDER:
+        left = np.flatnonzero(np.isnan(out))
+        if not len(left):
+            break
+        tried = told("thickness", run.judge.panels, rows[left], np.full(len(left), step))
+        holds = passes(run, batch, rows[left], layout[left], "thickness", tried, restate)
+        out[left[holds]] = tried[holds]
+    return out
 
 
 def passes(run: Run, batch: Batch, rows: Index, layout: Index, change: str, factor: Array, restate: Restate) -> NDArray[np.bool_]:

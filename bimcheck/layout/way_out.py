@@ -18,10 +18,11 @@ from bimcheck.layout.batch import Batch, Index, pattern_names, tables
 from bimcheck.layout.choice import Choice
 from bimcheck.layout.judge import Judge, Verdict
 from bimcheck.layout.patterns import Pattern, beyond, parse
-from bimcheck.layout.proposals import MOST_PROVEN, SOLVED, Proposals, Restate, proven, told
+from bimcheck.layout.proposals import MOST_PROVEN, SOLVED, Proposals, Restate, proven, searched, told
 from bimcheck.layout.prove import Run
 
 MOST = 3.0  # greatest factor that counts as near
+_UNKNOWN = "; some checks have no value, and what cannot be computed never passes (see reason)"
 _STEPS, _HALVINGS = 8, 7
 
 Powers = Mapping[str, Mapping[str, int]]  # table -> column -> power of the factor by which it changes
@@ -35,7 +36,7 @@ BETTER_ANCHORS: Powers = {"panels": dict(gamma_anchor=-1)}
 SMALLER: Powers = {
     "panels": dict(width=-1, height=-1, net_area=-2, W=-2, V_G=-2, x_G=-1),
     "candidates": dict(x_fixed=-1, y_fixed=-1, x_sliding=-1),
-    "layouts": dict(m_support=-2, m_field=-2, m_corner=-2, m_plate=-2, m_support_lost=-2, m_support_moved=2, m_field_moved=2, w_unit=-4, w_span=-4, span=-1, overhang=-1),
+    "layouts": dict(m_support=-2, m_field=-2, m_corner=-2, m_plate=-2, share_most=-2, m_support_lost=-2, m_support_moved=2, m_field_moved=2, w_unit=-4, w_span=-4, span=-1, overhang=-1),
     "anchors": dict(share=-2, share_min=-2, share_lost=-2, share_moved=2, tributary=-2, spacing=-1, y_lever=-1, x=-1, y=-1),
 }
 CHANGES: Mapping[str, Powers] = {"thickness": THICKER, "strength": STRONGER, "anchors": BETTER_ANCHORS, "size": SMALLER}
@@ -70,7 +71,7 @@ def ways_out(run: Run, batches: Mapping[int, Batch], choice: Choice, failing: In
     for row in failing[more.passes[failing]].tolist():
         pattern[row] = f"{pattern_names(solved[int(more.n[row])])[more.layout[row]]}, {more.n[row]} anchors"
     for row in failing.tolist():
-        text[row] = sentence(run.judge.panels, row, found, str(pattern[row]))
+        text[row] = sentence(run.judge.panels, row, found, str(pattern[row])) + ("" if choice.known[row] else _UNKNOWN)
     return WayOut(found.factors, pattern, text)
 
 
@@ -82,10 +83,17 @@ def _proposals(run: Run, batches: Mapping[int, Batch], choice: Choice, leads: In
         for change, powers in CHANGES.items() if len(rows) else ():
             factor = least_factor(run.judge, batch, rows, choice.layout[rows], powers)
             factors[change][rows] = told(change, run.judge.panels, rows, factor) if change in SOLVED else factor
-            few = np.flatnonzero(np.isfinite(factor) & np.isin(rows, leads[:MOST_PROVEN]))
-            if change in SOLVED and restate is not None and len(few):
+            if change not in SOLVED or restate is None:
+                continue
+            first = np.isin(rows, leads[:MOST_PROVEN])
+            few, none = (np.flatnonzero(first & test) for test in (np.isfinite(factor), np.isnan(factor)))
+            if len(few):
                 some = rows[few]
                 factors[change][some], shown[change][some] = proven(run, batch, some, choice.layout[some], change, factor[few], restate)
+            if change == "thickness" and len(none):
+                some = rows[none]
+                factors[change][some] = searched(run, batch, some, choice.layout[some], restate)
+                shown[change][some] = True
     return Proposals(factors, shown)
 
 

@@ -268,3 +268,17 @@ def test_smaller_is_found_where_much_smaller_would_run_out_of_spacing() -> None:
     s = selected(plain.panels([plain.rectangle(640, 640)], w_suction=-90e-3, R_k=1e5), Layout(patterns=["3x3"], edge_mm=50))
     panels = s.tables["panels"]
     assert panels["u_layout"][0] > 1 and 1 < panels["way_out_size"][0] < 2.5
+
+
+def test_a_thickness_that_tests_cover_is_found_by_trying() -> None:
+    """No resistance below 40 mm: scaling what is not known shows nothing, the rules on thicker panels do."""
+    def covered(t: np.ndarray) -> np.ndarray:
+        return np.where(t >= 40.0, 1e5, np.nan)
+
+    def again(changed: Table) -> Table:
+        return plain.panels(list(changed["outline"]), t_min=changed["t_min"], w_suction=-14e-3, R_k=covered(changed["t_min"]))
+    one = Layout(patterns=["2x2"])
+    tables = {"panels": plain.panels([plain.rectangle(1200, 900)], w_suction=-14e-3, R_k=np.nan), "facades": plain.facades()}
+    told = run(tables, one, plain.solve, plain.evaluate, plain.CHECKS, restate=again).tables["panels"]
+    assert 40.0 <= 28.5 * told["way_out_thickness"][0] <= 1.25 * 40.0
+    assert "mm (proven)" in told["way_out"][0] and "never passes" in told["way_out"][0]
