@@ -136,7 +136,9 @@ def _grid(file: Any, placer: Placer) -> tuple[GridAxis, ...]:
 
 def _ends_of(curve: Any) -> list[Any]:
     """Coordinates of both ends of a straight axis; nothing for curves."""
-    kind = curve.is_a() if curve is not None else ""
+    if curve is None:
+        return []
+    kind = curve.is_a()
     if kind == "IfcPolyline":
         return [curve.Points[0].Coordinates, curve.Points[-1].Coordinates]
     if kind == "IfcIndexedPolyCurve" and all(s.is_a("IfcLineIndex") for s in curve.Segments or ()):
