@@ -71,10 +71,10 @@ def anchor_forces(
             Column("m_place", "text", "where it stands: anchor, field or corner (re-entrant)"),
             Column("m_corner_Ed", "N", "greatest design moment per width at re-entrant corners; 0 where there are none")],
       clause="EN 1990 6.4.3.2; ASCE 7-16 2.3, 2.4", section="actions", settings={**_SEISMIC, "format": "actions.format"},
-      formula="m_Ed = max(k_hole (q_d m_support + gamma_mis m_misfit_support) + gamma_G m_clip, q_d m_field + gamma_mis m_misfit_field); "
+      formula="m_Ed = max(k_hole (q_d m_support + gamma_mis m_misfit_support) + q_d m_hook + gamma_G m_clip, q_d m_field + gamma_mis m_misfit_field); "
               "q_d = |gamma_W w + gamma_G w_G|")
 def plate_moment(
-    w_suction: MPa, w_pressure: MPa, w_E: MPa, w_G: MPa, w_basis: text, m_support: mm2, m_field: mm2, m_corner: mm2, m_clip: N,
+    w_suction: MPa, w_pressure: MPa, w_E: MPa, w_G: MPa, w_basis: text, m_support: mm2, m_field: mm2, m_corner: mm2, m_hook: mm2, m_clip: N,
     m_misfit_support: N, m_misfit_field: N, k_hole: ratio, *, format: str, seismic_standard: str,
 ) -> tuple[Array, Array, Array, Array]:
     """Design moment of the plate; the weight's local moment adds at the anchor.  m_field holds m_corner."""
@@ -84,7 +84,7 @@ def plate_moment(
     for i, c in enumerate(table):
         q = np.abs(outward_pressure(c, w_suction, w_pressure, w_E, w_G))
         gamma = misfit_factor(c, table)
-        anchor[:, i] = k_hole * (q * m_support + gamma * m_misfit_support) + c.gamma_G * m_clip
+        anchor[:, i] = k_hole * (q * m_support + gamma * m_misfit_support) + q * m_hook + c.gamma_G * m_clip
         field[:, i] = q * m_field + gamma * m_misfit_field
         corner[:, i] = np.where(m_corner > 0, q * m_corner + gamma * m_misfit_field, m_corner)
     both = np.maximum(anchor, field)

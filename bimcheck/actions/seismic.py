@@ -15,6 +15,9 @@ from bimcheck.core.rule import rule
 from bimcheck.core.units import Array, N, mm, mm2
 
 
+NOT_BUILT = ("seismic standard asce7-22 is not built", "[seismic] standard", "use asce7-16, or 'none' and prove it by hand")
+
+
 @cache
 def component_table() -> dict[str, tuple[float, float]]:
     """a_p and R_p of each component (ASCE 7-16 Table 13.5-1; the data file states the source of each row)."""
@@ -72,5 +75,5 @@ def earthquake_pressure(
         of_panel, of_anchor = (F_p(S_DS, W, height, *a_p_R_p(c), I_p) / net_area for c in (component, component_anchor))
         return of_panel, of_anchor
     if standard == "asce7-22":
-        raise PlanError("seismic standard asce7-22 is not built", "[seismic] standard", "use asce7-16, or 'none' and prove it by hand")
+        raise PlanError(*NOT_BUILT)
     return np.zeros(len(W)), np.zeros(len(W))

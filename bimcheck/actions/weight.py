@@ -10,7 +10,6 @@ from bimcheck.core.rule import rule
 from bimcheck.core.tables import Ragged
 from bimcheck.core.units import G0, Array, N, flag, kg_m3, mm, mm2, ragged, ratio
 
-
 ABOVE = 1.0  # mm by which an anchor is above the row that hangs
 
 
@@ -100,6 +99,14 @@ def weight_on_anchors(V_G: N, e_G: mm, hangs: flag, x: mm, y: mm, x_fixed: mm, y
         part = np.where(y > y_fixed + ABOVE, 1.0, share)
         pull = np.where((part > 0) & (V_G > 0), upper_anchor_tension(V_G * part, e_G, y_lever, np.ones(len(x))), 0.0)
     return pull, V_G * share
+
+
+@rule("candidates", adds=[Column("m_hook", "mm2", "local plate moment per unit pressure at the clip's edge where the hook pulls beside the bolt")],
+      clause="plate theory: couple M0 on a plate, (1 + nu) M0 / (4 pi r)", formula="m_hook = (1 + nu) a share_most / (4 pi r); r = clip_contact / 2; 0 where the hook pulls on the bolt's axis",
+      symbols={"a": "hook_offset"})
+def hook_moment(share_most: mm2, hook_offset: mm, nu: ratio, clip_contact: mm) -> Array:
+    """Bolt and heel hold the hook's force by a couple F a on the panel."""
+    return (1 + nu) * hook_offset * share_most / (4 * np.pi * clip_contact / 2)
 
 
 @rule("candidates", adds=[Column("m_clip", "N", "local plate moment at the clip's edge by the eccentric weight, characteristic")],

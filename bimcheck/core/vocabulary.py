@@ -149,6 +149,7 @@ m_support|mm2||||governing anchor moment per unit pressure at the design radius,
 m_field|mm2||||greatest field moment per unit pressure
 m_corner|mm2||||greatest moment at re-entrant corners per unit pressure, t / 2 from them; 0 where there are none
 m_plate|mm2||||governing moment per unit pressure
+share_most|mm2||||greatest reaction of any anchor per unit pressure, envelope of rigid and elastic supports
 w_unit|mm4||||greatest deflection per unit pressure over D, elastic supports
 w_span|mm4||||greatest deflection relative to adjacent anchors per unit pressure over D
 span|mm||||greatest spacing of adjacent anchors

@@ -92,6 +92,7 @@ def estimated(classes: Classes, cls: Index, pattern: tuple[int, int], points: Ar
     shape = _geometry(classes, cls, points)
     columns = _columns(rough, factors, shape, points, size)
     force = force_per_error(points, area, nu, moved)
+    columns["share_most"] = share.max(axis=1)
     for place in ("support", "field"):
         columns[f"m_{place}_moved"] = columns[f"m_{place}"] * force / share.max(axis=1)
     return Batch(classes, cls, np.tile(np.array(pattern, dtype=np.int64), (m, 1)), points, columns | same_kind(_DECLARED, columns, m),

@@ -89,7 +89,7 @@ def _empty(judge: Judge) -> Tables:
     none, number = np.empty(0, dtype=np.int64), np.empty(0)
     text = np.empty(0, dtype=object)
     whole = dict.fromkeys(("x", "y", "share", "share_min", "share_lost", "share_moved", "tributary", "edge", "spacing", "y_lever"), number)
-    moments = dict.fromkeys(("m_support", "m_field", "m_corner", "m_plate", "w_unit", "w_span", "span", "overhang", "m_support_lost",
+    moments = dict.fromkeys(("m_support", "m_field", "m_corner", "m_plate", "share_most", "w_unit", "w_span", "span", "overhang", "m_support_lost",
                              "m_support_moved", "m_field_moved"), number)
     bare = {
         "panels": judge.panels, "facades": judge.facades,

@@ -81,8 +81,10 @@ def layouts(asked: Sequence[Asked], *, robust: bool = False, where: Path | None 
     slope = _worst(solved.slope, rows, rows.standing, m)
     length = solved.slope_length[soft]
     shares = _shares(solved, rows, counts)
+    every = segment(np.maximum, solved.reaction, solved.owner, len(solved), np.nan)
     return Table("layouts", m, {
         "m_support": support, "m_field": field, "m_corner": _worst(at_corners, rows, rows.standing, m), "m_plate": np.maximum(support, field),
+        "share_most": _worst(every, rows, rows.standing, m),
         "w_unit": solved.w_max[soft], "w_span": slope * length, "span": length,
         "overhang": _overhang(asked, plates),
         "m_support_lost": _worst(np.maximum(at_anchors, in_field), rows, rows.of(LOST), m),

@@ -8,7 +8,7 @@ import pytest
 from bimcheck.actions.combinations import combinations
 from bimcheck.actions.forces import anchor_forces, clip_tension, outward_pressure, plate_moment
 from bimcheck.actions.seismic import a_p_R_p, earthquake_pressure
-from bimcheck.actions.weight import centre_of_gravity, clip_moment, self_weight, weight_in_panel_axes, weight_on_anchors
+from bimcheck.actions.weight import centre_of_gravity, clip_moment, hook_moment, self_weight, weight_in_panel_axes, weight_on_anchors
 from bimcheck.core.errors import InputError, PlanError
 from bimcheck.core.tables import Ragged
 
@@ -100,14 +100,14 @@ def test_gravity_in_the_panels_axes(n_z: float, V: float, outward: float) -> Non
 def test_plate_moment_takes_anchor_or_field_whichever_is_greater() -> None:
     common = dict(w_suction=-1e-3 * ONE, w_pressure=ZERO, w_E=ZERO, w_G=ZERO, w_basis=np.array(["characteristic"], object),
                   m_corner=ZERO, m_misfit_support=ZERO, m_misfit_field=ZERO, k_hole=ONE, format="en1990", seismic_standard="none")
-    m, name, place, _ = plate_moment(m_support=4e4 * ONE, m_field=2e4 * ONE, m_clip=5 * ONE, **common)  # type: ignore[arg-type]
-    assert m[0] == pytest.approx(1.5e-3 * 4e4 + 1.35 * 5) and place[0] == "anchor" and name[0].endswith("suction")
-    m, _, place, _ = plate_moment(m_support=1e4 * ONE, m_field=2e4 * ONE, m_clip=ZERO, **common)  # type: ignore[arg-type]
+    m, name, place, _ = plate_moment(m_support=4e4 * ONE, m_field=2e4 * ONE, m_hook=1e3 * ONE, m_clip=5 * ONE, **common)  # type: ignore[arg-type]
+    assert m[0] == pytest.approx(1.5e-3 * (4e4 + 1e3) + 1.35 * 5) and place[0] == "anchor" and name[0].endswith("suction")
+    m, _, place, _ = plate_moment(m_support=1e4 * ONE, m_field=2e4 * ONE, m_hook=ZERO, m_clip=ZERO, **common)  # type: ignore[arg-type]
     assert m[0] == pytest.approx(1.5e-3 * 2e4) and place[0] == "field"
 
 
 def test_a_re_entrant_corner_is_named_and_kept_apart() -> None:
-    common = dict(w_suction=-1e-3 * ONE, w_pressure=ZERO, w_E=ZERO, w_G=ZERO, w_basis=np.array(["characteristic"], object), m_clip=ZERO,
+    common = dict(w_suction=-1e-3 * ONE, w_pressure=ZERO, w_E=ZERO, w_G=ZERO, w_basis=np.array(["characteristic"], object), m_hook=ZERO, m_clip=ZERO,
                   m_misfit_support=ZERO, m_misfit_field=2 * ONE, k_hole=ONE, format="en1990", seismic_standard="none")
     m, _, place, corner = plate_moment(m_support=1e4 * ONE, m_field=3e4 * ONE, m_corner=3e4 * ONE, **common)  # type: ignore[arg-type]
     assert place[0] == "corner" and m[0] == corner[0] == pytest.approx(1.5 * 30 + 1.35 * 2)
@@ -120,6 +120,12 @@ def test_local_moment_at_the_clip() -> None:
     # couple M0 = 500 x 20 / 2 on a disc of radius 20: (1 + 0.2) 5000 / (4 pi 20) (plate theory)
     m = clip_moment(np.array([500.0]), np.array([20.0]), np.array([0.2]), np.array([40.0]), np.array([900.0]), np.array([100.0]), np.array([500.0]))
     assert m[0] == pytest.approx(1.2 * 5000 / (4 * np.pi * 20))
+
+
+def test_local_moment_of_an_offset_hook() -> None:
+    # 0.2 m2 of pressure 15 mm beside the bolt: couple 15 x 2e5 per unit pressure on a disc of radius 20 (plate theory)
+    m = hook_moment(np.array([2e5]), np.array([15.0]), np.array([0.2]), np.array([40.0]))
+    assert m[0] == pytest.approx(1.2 * 15 * 2e5 / (4 * np.pi * 20)) and hook_moment(ONE, ZERO, ZERO, ONE)[0] == 0
 
 
 def test_seismic_pressure_either_standard_and_the_refusal() -> None:

@@ -78,7 +78,7 @@ def test_it_adds_to_wind_and_weight_at_the_anchor() -> None:
 
 
 def test_it_adds_to_the_moment_at_anchors_and_in_the_field() -> None:
-    common = dict(w_suction=-1e-3 * ONE, w_pressure=ZERO, w_E=ZERO, w_G=ZERO, w_basis=A(["characteristic"], object), m_clip=ZERO, m_corner=ZERO,
+    common = dict(w_suction=-1e-3 * ONE, w_pressure=ZERO, w_E=ZERO, w_G=ZERO, w_basis=A(["characteristic"], object), m_hook=ZERO, m_clip=ZERO, m_corner=ZERO,
                   format="en1990", seismic_standard="none")
     m, _, place, _ = plate_moment(m_support=4e4 * ONE, m_field=2e4 * ONE, m_misfit_support=10 * ONE, m_misfit_field=5 * ONE, k_hole=1.2 * ONE, **common)  # type: ignore[arg-type]
     assert m[0] == pytest.approx(1.2 * (60 + 1.35 * 10)) and place[0] == "anchor"

@@ -27,6 +27,6 @@ def test_bending_by_wind_alone_never_rises_with_thickness(name: str, spring: flo
     found = layouts([Job(tuple(rings), 0.2, anchors, 8.0, float(d / spring), float(t)) for d, t in zip(D, THICKNESS, strict=True)], where=tmp_path, processes=1)
     zero, one = np.zeros(n), np.ones(n)
     m, *_ = plate_moment(np.full(n, -1.2e-3), np.full(n, 0.8e-3), zero, zero, np.array(["characteristic"] * n, object), found["m_support"], found["m_field"],
-                         found["m_corner"], zero, zero, zero, one, format="en1990", seismic_standard="none")
+                         found["m_corner"], zero, zero, zero, zero, one, format="en1990", seismic_standard="none")
     u, _ = bending(m, THICKNESS, np.full(n, 5.0))
     assert np.isfinite(u).all() and np.all(np.diff(u) < 0), u

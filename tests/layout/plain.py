@@ -34,7 +34,7 @@ def rigid(jobs: Sequence[Job]) -> Table:
     share = Ragged.of([np.full(k, a / k) for k, a in zip(n, area, strict=True)])
     zeros = np.zeros(len(jobs))
     return Table("layouts", len(jobs), {
-        "m_support": m, "m_field": m / 2, "m_corner": 0 * m, "m_plate": m, "w_unit": m**2, "w_span": m**2, "span": reach, "overhang": reach,
+        "m_support": m, "m_field": m / 2, "m_corner": 0 * m, "share_most": area / n, "m_plate": m, "w_unit": m**2, "w_span": m**2, "span": reach, "overhang": reach,
         "m_support_lost": 2 * m, "m_support_moved": 0 * m, "m_field_moved": 0 * m, "layout_flags": np.full(len(jobs), "", dtype=object),
         "share": share, "share_min": share, "share_lost": share, "share_moved": share, "spare": zeros,
     })

@@ -45,6 +45,12 @@ def test_shares_are_the_envelope_of_rigid_and_elastic(table: Table) -> None:
         assert np.all(both.max(axis=0) > both.min(axis=0))
 
 
+def test_greatest_share_of_a_layout(table: Table) -> None:
+    for row in (0, 1, 2, 4):
+        assert table["share_most"][row] == table["share"][row].max()
+    assert np.isnan(table["share_most"][3])
+
+
 def test_moments_and_deflections(table: Table) -> None:
     both = solve_many(build(PANEL, 0.2), [SIX, SIX], spring=[np.inf, 1.05**-200])
     assert table["m_support"][0] == pytest.approx(both.anchor_moment(10.0).max(), rel=1e-8)
