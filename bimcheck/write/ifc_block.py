@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+import tempfile
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -12,7 +13,24 @@ from numpy.typing import NDArray
 from bimcheck.write.guids import derive, spaces, suffix
 from bimcheck.write.ifc_model import ModelFacts
 
+IN_MEMORY, PIECE = 4 << 20, 1 << 20  # bytes of text kept in memory; read back at once
 NONE = ""  # the reference of a value that is not there
+
+
+class Spool:
+    """ASCII text in the order it was added, on disk once it is long."""
+
+    def __init__(self) -> None:
+        self._file = tempfile.SpooledTemporaryFile(max_size=IN_MEMORY)  # noqa: SIM115  (lives as long as the block)
+
+    def append(self, text: str) -> None:
+        self._file.write(text.encode("ascii"))
+
+    def __iter__(self) -> Iterator[bytes]:
+        """From the beginning, in pieces."""
+        self._file.seek(0)
+        while piece := self._file.read(PIECE):
+            yield piece
 
 
 @dataclass
@@ -22,7 +40,7 @@ class Block:
     next: int
     facts: ModelFacts
     owner: str = "$"
-    chunks: list[str] = field(default_factory=list)
+    text: Spool = field(default_factory=Spool)
     written: dict[str, str] = field(default_factory=dict)
 
     def take(self, n: int) -> range:
@@ -35,12 +53,12 @@ class Block:
         """Lines whose numbers were taken before, as `#1=TYPE(...)` without the end."""
         text = ";\n".join(lines)
         if text:
-            self.chunks.append(text + ";\n")
+            self.text.append(text + ";\n")
 
     def one(self, body: str) -> str:
         """Write one entity; returns its reference."""
         number = self.take(1)[0]
-        self.chunks.append(f"#{number}={body};\n")
+        self.text.append(f"#{number}={body};\n")
         return f"#{number}"
 
     def once(self, body: str) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -68,7 +69,7 @@ def enrich(original: bytes, model: ifcopenshell.file, tables: Tables, model_inde
     if plan.settings.anchors != "none" and "anchors" in tables:
         _write_anchors(block, panels, model, _anchors(tables, model_index), plan.settings)
     start = record(place, known, plan.run, block.owner, block.next - 1)
-    parts = pieces(place, [start, *owner.chunks, *block.chunks])
+    parts = pieces(place, itertools.chain([start], owner.text, block.text))
     ours = {name.lower() for name in _own_names(plan.settings)}
     return Enriched(parts, block.next - place.first, tuple(sorted({n for n, name in taken if name in ours})))
 
@@ -109,7 +110,8 @@ def _holders(table: Table, rows: NDArray[np.int64], times: Mapping[tuple[int, in
 
 def _columns(panels: Table, rows: NDArray[np.int64], checks: Sequence[Check]) -> dict[str, Any]:
     """The panels' columns, with the caution and the clause behind the governing check."""
-    found = {k: c[rows] for k, c in panels.columns.items() if isinstance(c, np.ndarray)}
+    every = len(rows) == panels.n  # one model: nothing to pick
+    found = {k: c if every else c[rows] for k, c in panels.columns.items() if isinstance(c, np.ndarray)}
     found["caution"] = np.full(len(rows), CAUTION, object)
     clauses = {c.name: c.clause for c in checks}
     if "governing_check" in found:

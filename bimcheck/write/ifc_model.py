@@ -109,9 +109,8 @@ def _filled(values: Sequence[float]) -> Sequence[float]:
 
 def taken_names(model: ifcopenshell.file, original: bytes, names: Iterable[str]) -> set[tuple[int, str]]:
     """(element, set name in lower case) of sets and quantities of these names that the author already has."""
-    text = original.lower()
     wanted = {n.lower() for n in names}
-    if not any(f"'{n}'".encode() in text for n in wanted):
+    if not _mentioned(original, [f"'{n}'".encode() for n in wanted]):
         return set()
     return {
         (element.id(), definition.Name.lower())
@@ -120,6 +119,13 @@ def taken_names(model: ifcopenshell.file, original: bytes, names: Iterable[str])
         if definition.Name and definition.Name.lower() in wanted
         for element in rel.RelatedObjects
     }
+
+
+def _mentioned(original: bytes, words: Sequence[bytes]) -> bool:
+    """Whether one of the lower-case words occurs, whatever its case; looked for window by window."""
+    step, more = 1 << 20, max(map(len, words), default=0)
+    windows = (original[at : at + step + more].lower() for at in range(0, len(original), step))
+    return any(word in window for window in windows for word in words)
 
 
 def _definitions(relating: Any) -> Sequence[Any]:

@@ -41,19 +41,19 @@ def record_text(place: Insertion, last: int) -> str:
     return f"entities #{place.first} to #{last}{_MARK}{place.sha256}"
 
 
-def pieces(place: Insertion, block: Iterable[str]) -> Iterator[bytes | memoryview]:
+def pieces(place: Insertion, block: Iterable[str | bytes]) -> Iterator[bytes | memoryview]:
     """The enriched file in order; lines of `block` end in a line feed and get the file's own line ends."""
     view, at, eol = memoryview(place.original), place.bounds.end, place.bounds.eol
     yield view[:at]
     if place.original[at - 1 : at] not in (b"\n", b"\r"):
         yield eol
     for text in block:
-        data = text.encode("ascii")
+        data = text.encode("ascii") if isinstance(text, str) else text
         yield data if eol == b"\n" else data.replace(b"\n", eol)
     yield view[at:]
 
 
-def append(place: Insertion, block: Iterable[str]) -> bytes:
+def append(place: Insertion, block: Iterable[str | bytes]) -> bytes:
     """The enriched file."""
     return b"".join(pieces(place, block))
 

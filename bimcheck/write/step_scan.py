@@ -25,7 +25,7 @@ _LITERALS = re.compile(rb"((?:" + STRING + rb")+)|/\*.*?\*/", re.S)
 _TOKENS = re.compile(rb"(" + STRING + rb")|/\*.*?\*/", re.S)
 
 LARGEST_ID = 2**31 - 1  # readers keep entity numbers in 32 bits
-_CHUNK = 1 << 23
+_CHUNK = 1 << 20
 _LONGEST = 32  # digits of one number looked at
 
 
