@@ -20,6 +20,7 @@ from bimcheck.assemble import assumed_settings, panels_of, placed, reasons
 from bimcheck.checks.result import bring_down, governing, result_of
 from bimcheck.clash.carriers import carriers
 from bimcheck.core.issue import Issue, issue_table
+from bimcheck.core.memory import give_back
 from bimcheck.core.plan import Plan
 from bimcheck.core.tables import Table, Tables
 from bimcheck.hardware.choose import Limits, choose
@@ -55,6 +56,7 @@ class Clock:
         self.progress(name)
         start = time.perf_counter()
         yield
+        give_back()
         self.seconds[name] = round(self.seconds.get(name, 0.0) + time.perf_counter() - start, 3)
 
 

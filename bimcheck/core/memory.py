@@ -1,0 +1,21 @@
+"""Memory that is no longer needed goes back to the machine."""
+
+from __future__ import annotations
+
+import ctypes
+import sys
+from collections.abc import Callable
+from functools import cache
+
+
+@cache
+def _trim() -> Callable[[int], int]:
+    """glibc keeps what was freed between stages, a quarter of all; other C libraries have no such call."""
+    try:
+        return ctypes.CDLL("libc.so.6").malloc_trim if sys.platform == "linux" else lambda pad: 0
+    except (OSError, AttributeError):
+        return lambda pad: 0
+
+
+def give_back() -> None:
+    _trim()(0)
