@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from bimcheck.core.tables import Table
+from bimcheck.reconcile.groups import grouped
 
 TEXTS = ("guid", "mark", "name", "model", "storey", "facade")
 OTHER = {"model": "model", "guid": "guid", "class": "ifc_class", "name": "name", "mark": "mark"}
@@ -29,7 +30,8 @@ def describe(issues: Table, elements: Table) -> Table:
     columns["other_considered"] = (other >= 0).astype(np.int64)
     columns |= in_plane(issues, elements)
     columns["shortfall"] = np.abs(issues["required"] - issues["measured"])
-    return issues.with_columns(**columns, group=grouped(issues))
+    named = issues.with_columns(**columns)
+    return named.with_columns(group=grouped(named))
 
 
 def in_plane(issues: Table, elements: Table) -> dict[str, NDArray[np.float64]]:
@@ -42,12 +44,6 @@ def in_plane(issues: Table, elements: Table) -> dict[str, NDArray[np.float64]]:
         from_corner = np.column_stack([issues[k][there] for k in "xyz"]) - elements["origin"][rows]
         out[name][there] = (from_corner * elements[axis][rows]).sum(axis=1)
     return out
-
-
-def grouped(issues: Table) -> NDArray[Any]:
-    """Name of each issue's group: what it shares with others of its rule; blank keys fall to the rule itself."""
-    pairs = zip(issues["rule"].tolist(), issues["group"].tolist(), strict=True)
-    return np.array([f"{r}: {g}" if g else r for r, g in pairs], dtype=object)
 
 
 def _beside(elements: Table, rows: NDArray[np.int64], name: str) -> NDArray[Any]:

@@ -173,3 +173,23 @@ def test_place_in_the_plane_of_the_panel() -> None:
     own = elements().with_columns(origin=np.tile([1000.0, 2000.0, 500.0], (3, 1)), u=np.tile([0.0, 1, 0], (3, 1)), v=np.tile([0.0, 0, 1], (3, 1)))
     got = reconcile(table(Issue("a", "error", "a", panel=0, x=1000.0, y=2300.0, z=1200.0), Issue("b", "error", "b", x=1.0, y=1.0, z=1.0)), own)
     assert (got["x_panel"][0], got["y_panel"][0]) == (300.0, 700.0) and np.isnan(got["x_panel"][1])
+
+
+def clashes(*names: str, shift: int = 12) -> Table:
+    """A body of each name in the way of a panel, its key as finders write it."""
+    return reconcile(table(*(Issue("anchor-clash", "error", "c", panel=0, key=str(k), other_guid=f"body{k}", other_name=name,
+                                   group=f"{name}, free after {shift} mm to the left") for k, name in enumerate(names))), elements())
+
+
+def test_bodies_that_carry_their_number_in_their_name_are_one_matter() -> None:
+    numbered = [f"Bracket:Type A:{345678 + k}" for k in range(300)]
+    assert set(clashes(*numbered)["group"]) == {"anchor-clash: Bracket:Type A, free after 12 mm to the left"}
+    coded = [f"Post 0zw0L7aCLO{k}QFkGNX" for k in range(30)]
+    assert set(clashes(*coded)["group"]) == {"anchor-clash: Post, free after 12 mm to the left"}
+    assert set(clashes(*(["Bracket"] * 300))["group"]) == {"anchor-clash: Bracket, free after 12 mm to the left"}
+
+
+def test_names_that_many_bodies_share_are_kinds_not_numbers() -> None:
+    got = clashes("HEB 200", "HEB 200", "HEB 160", "HEB 160")
+    assert set(got["group"]) == {f"anchor-clash: HEB {h}, free after 12 mm to the left" for h in (160, 200)}
+    assert clashes("Post 7")["group"].tolist() == ["anchor-clash: Post 7, free after 12 mm to the left"]  # alone: nothing to gather
