@@ -80,6 +80,8 @@ def _facts(page: Page, data: Any) -> None:
     page.line("bimcheck", str(facts.get("version", "")))
     for model in facts.get("models", []):
         page.line("model", str(model.get("name", model) if isinstance(model, Mapping) else model))
+    if facts.get("only"):
+        page.line("only the elements of this query", str(facts["only"]))
     results = panels["result"].tolist() if "result" in panels else []
     page.heading("Panels", "number")
     page.line("all", panels.n, link="internal:'Panels'!A1")
