@@ -62,24 +62,31 @@ def operator(target: Any, placer: Placer) -> Floats:
     """(4, 4) of an IfcCartesianTransformationOperator3D, mm; axes may mirror, scales may differ."""
     if not target.is_a("IfcCartesianTransformationOperator3D"):
         raise Unread(target.is_a())
-    z = _unit(target[4][0] if target[4] else Z)
-    x = np.array(target[0][0] if target[0] else X, dtype=float)
-    x = _unit(x - (x @ z) * z) if np.linalg.norm(np.cross(x, z)) > 1e-9 else _unit(np.cross([0.0, 1.0, 0.0], z))
-    y = np.cross(z, x)
-    if target[1] and np.array(target[1][0]) @ y < 0:
-        y = -y
     scale = float(target[3] or 1.0)
     uneven = target.is_a("IfcCartesianTransformationOperator3DnonUniform")
     scales = [scale, float(target[5] or scale), float(target[6] or scale)] if uneven else [scale] * 3
-    out = np.eye(4)
-    out[:3, :3] = np.column_stack([x, y, z]) * scales
-    out[:3, 3] = np.array(target[2][0], dtype=float) * placer.factor
+    given = (target[0][0] if target[0] else X, target[1][0] if target[1] else (0.0, 0.0, 0.0), target[4][0] if target[4] else Z, target[2][0], scales)
+    x, y, z, origin, scaled = (np.array([v], dtype=float) for v in given)
+    return operators(x, y, z, origin * placer.factor, scaled)[0]
+
+
+def operators(x: Floats, y: Floats, z: Floats, origin: Floats, scales: Floats) -> Floats:
+    """(n, 4, 4) from axes 1, 2 (0: not stated) and 3, origin in mm and scales, (n, 3) each."""
+    z = _unit(z)
+    square = x - np.sum(x * z, axis=1, keepdims=True) * z
+    along = np.linalg.norm(np.cross(x, z), axis=1, keepdims=True) <= 1e-9
+    x = _unit(np.where(along, np.cross([0.0, 1.0, 0.0], z), square))
+    third = np.cross(z, x)
+    third = np.where(np.sum(y * third, axis=1, keepdims=True) < 0, -third, third)
+    out = np.zeros((len(x), 4, 4))
+    out[:, :3, :3] = np.stack([x, third, z], axis=2) * scales[:, None]
+    out[:, :3, 3], out[:, 3, 3] = origin, 1.0
     return out
 
 
-def _unit(v: Any) -> Floats:
-    v = np.array(v, dtype=float)
-    return v / (np.linalg.norm(v) or 1.0)
+def _unit(v: Floats) -> Floats:
+    length = np.linalg.norm(v, axis=1, keepdims=True)
+    return v / np.where(length > 0, length, 1.0)
 
 
 def read_item(item: Any, placer: Placer) -> Body:

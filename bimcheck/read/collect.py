@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from bimcheck.read import kernel
 from bimcheck.read.bodies import Body, Prism, Shell, items_of, read_item
 from bimcheck.read.extrusions import Extruded, extrusions
+from bimcheck.read.maps import maps
 from bimcheck.read.place import Placer
 from bimcheck.read.prisms import shell_of
 from bimcheck.read.profiles import Unread
@@ -73,19 +74,20 @@ class _Reader:
         self.source, self.placer, self.found = source, placer, found
         self.bodies: list[Body | None] = [None] * len(found.numbers)
         self.asked: list[int] = []
-        self._moved: dict[int, tuple[int, Floats]] = {}  # body of one mapped extrusion -> item, matrix of its map
 
     def read(self) -> Quads:
-        items, found = np.zeros(len(self.bodies), dtype=np.int64), self.found.items
+        step, found = self.source.step, self.found.items
+        items = np.zeros(len(self.bodies), dtype=np.int64)
         single = np.flatnonzero(found.lengths == 1)
         items[single] = found.values[found.offsets[single]]
-        plain = self.source.step.kind(items) == EXTRUSION
+        shown = maps(step, self.placer.factor, items)
+        items = np.where(shown.item > 0, shown.item, items)
+        plain = step.kind(items) == EXTRUSION
         for row in np.flatnonzero(~plain).tolist():
             self._try(row, lambda row=row: self._merged(row))
-        for row, (item, _) in self._moved.items():
-            items[row], plain[row] = item, True
         rows = np.flatnonzero(plain)
-        return self._extruded(rows, items[rows], extrusions(self.source.step, self.placer.factor, items[rows]))
+        mapped = shown.item[rows] > 0
+        return self._extruded(rows, items[rows], extrusions(step, self.placer.factor, items[rows]), mapped, shown.matrix[rows])
 
     def _try(self, row: int, read: Any) -> None:
         try:
@@ -96,24 +98,21 @@ class _Reader:
             pass
 
     def _merged(self, row: int) -> Body | None:
-        """The one body of a representation; a single mapped extrusion joins the batch and is None for now."""
-        listed = list(items_of(self.source.file.by_id(int(self.found.numbers[row])), self.placer))
-        if len(listed) == 1 and listed[0][1] is not None and listed[0][0].is_a() == "IfcExtrudedAreaSolid":
-            self._moved[row] = (listed[0][0].id(), listed[0][1])
-            return None
+        """The one body of a representation."""
+        listed = items_of(self.source.file.by_id(int(self.found.numbers[row])), self.placer)
         read = [moved(read_item(item, self.placer), matrix) for item, matrix in listed]
         if len(read) == 1:
             return read[0]
         return joined(b if isinstance(b, Shell) else shell_of(b) for b in read) if read else None
 
-    def _extruded(self, rows: Ints, items: Ints, found: Extruded) -> Quads:
+    def _extruded(self, rows: Ints, items: Ints, found: Extruded, mapped: NDArray[np.bool_], matrix: Floats) -> Quads:
         """Prisms over four corners where their item states them; the others as bodies of their own."""
-        four = (found.rings.lengths == 4) & ~np.isin(rows, list(self._moved))
-        for k in np.flatnonzero(~four).tolist():
-            row, matrix = int(rows[k]), self._moved.get(int(rows[k]), (0, None))[1]
-            self._try(row, lambda k=k, matrix=matrix: moved(self._prism(found, k, int(items[k])), matrix))
-        at = np.flatnonzero(four)
-        return Quads(rows[at], found.rings.take(at).values.reshape(-1, 4, 2), found.matrix[at], found.vector[at])
+        four = np.flatnonzero(found.rings.lengths == 4)
+        quads, even = moved_quads(Quads(rows[four], found.rings.take(four).values.reshape(-1, 4, 2), found.matrix[four], found.vector[four]),
+                                  np.where(mapped[four, None, None], matrix[four], np.eye(4)))
+        for k in np.setdiff1d(np.arange(len(rows)), four[even]).tolist():
+            self._try(int(rows[k]), lambda k=k: moved(self._prism(found, k, int(items[k])), matrix[k] if mapped[k] else None))
+        return Quads(quads.body[even], quads.ring[even], quads.matrix[even], quads.vector[even])
 
     def _prism(self, found: Extruded, k: int, item: int) -> Body:
         if len(found.rings[k]):
@@ -142,16 +141,29 @@ def moved(body: Body, matrix: Floats | None) -> Body:
 
 
 def _moved_prism(prism: Prism, matrix: Floats) -> Body:
-    """Mirroring and even scaling go into profile and vector, so that the frame stays a right-handed one."""
-    frame = matrix @ prism.matrix
-    turn = frame[:3, :3]
-    scale = np.linalg.norm(turn, axis=0)
-    even = np.allclose(turn.T @ turn, np.eye(3) * scale[0] ** 2, rtol=0, atol=1e-9 * max(scale[0] ** 2, 1e-30))
-    if not even:
+    scale, flip, frame, even = _frames(prism.matrix[None], matrix[None])
+    if not even[0]:
         shell = shell_of(prism)
         return Shell(shell.points @ matrix[:3, :3].T + matrix[:3, 3], shell.loops, shell.face)
-    frame = frame.copy()
-    frame[:3, :3] = turn / scale[0]
-    flip = np.array([1.0, 1.0 if np.linalg.det(turn) > 0 else -1.0, 1.0])
-    frame[:3, 1] *= flip[1]
-    return Prism([r * scale[0] * flip[:2] for r in prism.rings], frame, prism.vector * scale[0] * flip, prism.arcs)
+    return Prism([r * scale[0] * flip[0, :2] for r in prism.rings], frame[0], prism.vector * scale[0] * flip[0], prism.arcs)
+
+
+def moved_quads(quads: Quads, matrix: Floats) -> tuple[Quads, NDArray[np.bool_]]:
+    """The same moved, each by its own matrix, and (k,) whether it is scaled evenly; only then it stays such a prism."""
+    scale, flip, frame, even = _frames(quads.matrix, matrix)
+    factor = scale[:, None] * flip
+    return Quads(quads.body, quads.ring * factor[:, None, :2], frame, quads.vector * factor), even
+
+
+def _frames(own: Floats, matrix: Floats) -> tuple[Floats, Floats, Floats, NDArray[np.bool_]]:
+    """Scale (k,), mirroring (k, 3), frame (k, 4, 4), evenly scaled (k,): mirroring and scaling go into profile and vector, so
+    that the frame stays a right-handed one."""
+    frame = matrix @ own
+    turn = frame[:, :3, :3].copy()
+    scale = np.linalg.norm(turn[:, :, 0], axis=1)
+    square = scale**2
+    off = np.abs(turn.transpose(0, 2, 1) @ turn - np.eye(3) * square[:, None, None]).max(axis=(1, 2), initial=0.0)
+    flip = np.ones((len(own), 3))
+    flip[:, 1] = np.where(np.linalg.det(turn) > 0, 1.0, -1.0)
+    frame[:, :3, :3] = turn / np.where(scale > 0, scale, 1.0)[:, None, None] * flip[:, None]
+    return scale, flip, frame, off <= 1e-9 * np.maximum(square, 1e-30)

@@ -126,36 +126,12 @@ def _grid(file: Any, placer: Placer) -> tuple[GridAxis, ...]:
     for grid in file.by_type("IfcGrid"):
         matrix = placer.world(grid[5]) if grid[5] is not None else np.eye(4)
         for axis in (a for axes in (grid.UAxes, grid.VAxes, grid.WAxes) for a in axes or ()):
-            points = _ends_of(axis.AxisCurve)
-            if not points:
+            curve = axis.AxisCurve
+            if curve is None or curve.is_a() != "IfcPolyline":
                 continue
-            ends = [matrix @ np.array([*(np.array((*p, 0.0)[:3]) * placer.factor), 1.0]) for p in points]
+            ends = [matrix @ np.array([*(np.array((*p[0], 0.0)[:3]) * placer.factor), 1.0]) for p in (curve[0][0], curve[0][-1])]
             out.append(GridAxis(str(axis.AxisTag or ""), (ends[0][0], ends[0][1]), (ends[1][0], ends[1][1])))
     return tuple(out)
-
-
-def _ends_of(curve: Any) -> list[Any]:
-    """Coordinates of both ends of a straight axis; nothing for curves."""
-    if curve is None:
-        return []
-    kind = curve.is_a()
-    if kind == "IfcPolyline":
-        return [curve.Points[0].Coordinates, curve.Points[-1].Coordinates]
-    if kind == "IfcIndexedPolyCurve" and all(s.is_a("IfcLineIndex") for s in curve.Segments or ()):
-        return [curve.Points.CoordList[0], curve.Points.CoordList[-1]]
-    if kind == "IfcTrimmedCurve" and curve.BasisCurve.is_a("IfcLine"):
-        return [_cut(curve.BasisCurve, trims) for trims in (curve.Trim1, curve.Trim2)]
-    return []
-
-
-def _cut(line: Any, trims: Any) -> tuple[float, ...]:
-    """Where a line is cut: at a point, else at a multiple of its vector."""
-    for trim in trims:
-        if trim.is_a("IfcCartesianPoint"):
-            return tuple(trim.Coordinates)
-    along = np.array(line.Dir.Orientation.DirectionRatios, dtype=float)
-    reach = float(trims[0].wrappedValue) * line.Dir.Magnitude * along / np.linalg.norm(along)
-    return tuple((np.array(line.Pnt.Coordinates) + reach).tolist())
 
 
 def _others(source: Source, taken: Ints) -> dict[str, int]:

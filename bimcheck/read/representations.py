@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from bimcheck.core.tables import Ragged
+from bimcheck.read.maps import OPERATOR
 from bimcheck.read.source import Source
 
 Ints = NDArray[np.int64]
@@ -20,7 +21,6 @@ NAMES = ("Body", "Facetation", "Body-Fallback", "Body-FallBack", "")
 NEVER = len(NAMES)
 IDENTIFIER, TYPE, ITEMS = 1, 2, 3  # attributes of IfcShapeRepresentation
 _REFERENCES = re.compile(rb"#\d+(?:,#\d+)*")
-OPERATOR = "IFCCARTESIANTRANSFORMATIONOPERATOR3D"
 
 
 @dataclass(frozen=True)
