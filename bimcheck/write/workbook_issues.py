@@ -94,8 +94,7 @@ def _to_panels(panels: Table) -> dict[tuple[str, str], int]:
 def _issues(book: Book, name: str, columns: Sequence[Field], rows: Table, at: Mapping[Any, int], *, frozen: int = 1, tab: str = "",
             filters: Mapping[str, Sequence[str]] | None = None) -> None:
     """A sheet of issues; the GUID leads to the panel's row."""
-    if not rows.n or not any(rows["grid"].tolist()):
-        columns = [f for f in columns if f.name != "grid"]
+    columns = _with_grid(columns, rows)
     found = [at.get(key) for key in zip(rows["model"].tolist(), rows["guid"].tolist(), strict=True)]
     links = Links("guid", lambda k: f"internal:'Panels'!A{found[k]}" if found[k] else "")
     sheets = book.table(name, columns, rows, frozen=frozen, tab=tab, links=links, empty="no issue", filters=filters, colours=COLOURS,
@@ -106,13 +105,18 @@ def _issues(book: Book, name: str, columns: Sequence[Field], rows: Table, at: Ma
                               {"validate": "list", "source": list(STATUSES), "show_error": False})
 
 
+def _with_grid(columns: Sequence[Field], rows: Table) -> Sequence[Field]:
+    """The columns; without that of the grid where the models have none."""
+    return columns if any(rows["grid"].tolist()) else [f for f in columns if f.name != "grid"]
+
+
 def _groups(book: Book, rows: Table) -> None:
     """One row a matter, and all its members on the next sheet."""
     made = content.groups(rows)
     to = (made["first"] + 2).tolist()
     book.table("Groups", fields.GROUPS, made, frozen=2, links=Links("group", lambda k: f"internal:'Group members'!A{to[k]}"), empty="no issue",
                tab="#D55E00", colours=SEVERITY)
-    book.table("Group members", fields.MEMBERS, content.members(rows), empty="no issue", colours=COLOURS, last_printed="other_name")
+    book.table("Group members", _with_grid(fields.MEMBERS, rows), content.members(rows), empty="no issue", colours=COLOURS, last_printed="other_name")
 
 
 def _edges(book: Book, tables: Tables) -> None:

@@ -26,6 +26,7 @@ COLUMNS = {"issue": "Issue", "status": "Status", "assignee": "Assignee", "commen
 # What the readers below raise over damaged files; none of it is ours.
 BROKEN = (zipfile.BadZipFile, zlib.error, KeyError, IndexError, ValueError, SyntaxError, TypeError, AttributeError, EOFError, NotImplementedError,
           RuntimeError, OverflowError)
+_ID = re.compile("[A-Z2-7]{10}")
 ADVICE = "restore it or move it away; it is left as it is"
 
 
@@ -104,10 +105,12 @@ def _headings(line: Sequence[Any], path: Path) -> dict[str, int]:
 
 
 def _row(row: dict[str, str], number: int, path: Path) -> dict[str, str]:
-    if not row["issue"] and any(row.values()):
+    if row["issue"] == "no issue":
+        return dict.fromkeys(row, "")
+    if any(row.values()) and not _ID.fullmatch(row["issue"]):
         raise InputError(f"row {number} of sheet '{SHEET}' has text but no issue id, so it cannot be carried over", str(path),
                          "copy it elsewhere and delete the row")
-    return row if row["issue"] != "no issue" else dict.fromkeys(row, "")
+    return row
 
 
 def _text(value: Any) -> str:

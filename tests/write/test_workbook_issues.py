@@ -266,6 +266,11 @@ def test_rows_without_an_id_are_not_lost_and_foreign_sheets_are_kept_beside(tmp_
     book.save(path)
     with pytest.raises(InputError, match="row 9"):
         read_typed(path)
+    book["Issues"].cell(9, 4).value = None
+    book["Issues"].cell(11, 1, "Total: 2")
+    book.save(path)
+    with pytest.raises(InputError, match="row 11"):
+        read_typed(path)
 
 
 def test_an_empty_run_has_a_workbook_that_can_be_read_back(tmp_path: Path) -> None:
