@@ -8,6 +8,7 @@ from typing import Any
 
 import numpy as np
 
+from bimcheck.clash.alike import alike
 from bimcheck.clash.frames import Frames, group_pairs
 from bimcheck.clash.placed import Placed, place
 from bimcheck.clash.places import Floats, Ints
@@ -76,10 +77,17 @@ def _entered(placed: Placed, slot: Ints, at: Floats, zones: Sequence[Zone]) -> n
     for k, zone in enumerate(zones):
         out[:, k] = box_enters(low, high, zone)  # exact for upright boxes; for others whether it can be
     rough = np.flatnonzero(~placed.upright[slot] & out.any(axis=1))
-    for part in _chunks(np.diff(placed.offsets)[slot[rough]]):
-        rows = rough[part]
-        out[rows] &= _exact(placed, slot[rows], at[:, rows], zones)
+    if len(rough):
+        first, of = alike(placed, slot[rough], at[:, rough], largest(zones)[:2])
+        some = rough[first]
+        out[rough] &= _by_triangles(placed, slot[some], at[:, some], zones)[of]
     return out
+
+
+def _by_triangles(placed: Placed, slot: Ints, at: Floats, zones: Sequence[Zone]) -> np.ndarray:
+    spans = placed.spans()
+    parts = [_exact(placed, spans, slot[p], at[:, p], zones) for p in _chunks(np.diff(placed.offsets)[slot])]
+    return np.concatenate(parts)
 
 
 def _chunks(lengths: Ints) -> list[slice]:
@@ -89,11 +97,11 @@ def _chunks(lengths: Ints) -> list[slice]:
     return [slice(a, b) for a, b in zip(edges[:-1].tolist(), edges[1:].tolist(), strict=True)]
 
 
-def _exact(placed: Placed, slot: Ints, at: Floats, zones: Sequence[Zone]) -> np.ndarray:
+def _exact(placed: Placed, spans: tuple[Floats, Floats], slot: Ints, at: Floats, zones: Sequence[Zone]) -> np.ndarray:
     """`_entered` by triangles; and zones that lie wholly inside a body: no surface enters them, and a ray from their
     middle leaves the body once."""
     hx, hy, depth = largest(zones)
-    corner, pair = _around(placed, slot, at, ((-hx, hx), (-hy, hy), (0.0, depth)))
+    corner, pair = _around(placed, slot, at, spans, ((-hx, hx), (-hy, hy), (0.0, depth)))
     out = np.column_stack([entered(corner, pair, len(slot), zone) for zone in zones])
     for k, zone in enumerate(zones):
         half = np.array([*zone.half, zone.depth / 2])[:, None]
@@ -106,17 +114,18 @@ def _exact(placed: Placed, slot: Ints, at: Floats, zones: Sequence[Zone]) -> np.
     return out
 
 
-def _around(placed: Placed, slot: Ints, at: Floats, limits: Sequence[tuple[float, float]] = ()) -> tuple[Floats, Ints]:
+def _around(placed: Placed, slot: Ints, at: Floats, spans: tuple[Floats, Floats] | None = None,
+            limits: Sequence[tuple[float, float]] = ()) -> tuple[Floats, Ints]:
     """Triangles (3 corners, 3 coordinates, m) of the bodies `slot` from `at` (3, k), and their pair; only those whose
-    extents meet the limits along x, y, depth."""
+    extents (`spans`) meet the limits along x, y, depth."""
     triangle, pair = placed.triangles(slot)
-    for k, (least, most) in enumerate(limits):
-        p = placed.points[k].reshape(-1, 3)
-        a, b, c = p[:, 0], p[:, 1], p[:, 2]
-        low, high = np.minimum(np.minimum(a, b), c), np.maximum(np.maximum(a, b), c)
-        away = at[k][pair]
-        near = (low[triangle] - away < most) & (high[triangle] - away > least)
-        triangle, pair = triangle[near], pair[near]
+    if spans is not None:
+        low, high = spans
+        for k in (2, 1, 0):  # most triangles are out of the zones' depth
+            least, most = limits[k]
+            away = at[k][pair]
+            near = (low[k][triangle] - away < most) & (high[k][triangle] - away > least)
+            triangle, pair = triangle[near], pair[near]
     return placed.corners(triangle) - at[:, pair], pair
 
 

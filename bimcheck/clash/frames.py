@@ -12,6 +12,7 @@ from typing import Any
 import numpy as np
 import shapely
 
+from bimcheck.clash.kinds import kinds
 from bimcheck.clash.places import Floats, Ints
 from bimcheck.clash.zones import Zone, largest
 
@@ -59,7 +60,7 @@ def frames_of(mouth: Floats, elements: Mapping[str, Any], row: Ints) -> Frames:
     panel = row[starts]
     u, v, n = (elements[k][panel] for k in "uvn")
     whole = np.hstack([u, v, -n])
-    first, of = _alike(np.round(whole, SAME_AXES))
+    first, of = kinds(np.round(whole, SAME_AXES))
     matrix = whole[first].reshape(-1, 3, 3)
     base = mouth.mean(axis=0) if len(mouth) else np.zeros(3)
     each = np.repeat(of, np.diff(np.r_[starts, len(mouth)]))
@@ -73,18 +74,6 @@ def turned(matrix: Floats, of: Ints, points: Floats) -> Floats:
     for a, b in zip(edges[:-1].tolist(), edges[1:].tolist(), strict=True):
         np.matmul(matrix[of[a]], points[:, a:b], out=out[:, a:b])
     return out
-
-
-def _alike(rows: Floats) -> tuple[Ints, Ints]:
-    """First of each kind of row, and the kind of every row.  Sorted by one number a row; that rows of one number are
-    equal is seen to."""
-    key = rows @ np.sqrt(np.arange(2.0, 2.0 + rows.shape[1]))
-    _, first, of = np.unique(key, return_index=True, return_inverse=True)
-    of = of.ravel()
-    if (rows[first[of]] == rows).all():
-        return first, of
-    _, first, of = np.unique(rows, axis=0, return_index=True, return_inverse=True)
-    return first, of.ravel()
 
 
 def group_boxes(frames: Frames, zones: Sequence[Zone]) -> Floats:

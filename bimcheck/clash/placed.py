@@ -31,6 +31,11 @@ class Placed:
         pair = np.repeat(np.arange(len(slot)), lengths)
         return np.arange(len(pair)) + np.repeat(self.offsets[slot] - np.cumsum(lengths) + lengths, lengths), pair
 
+    def spans(self) -> tuple[Floats, Floats]:
+        """(3, m) least and greatest x, y, depth of each triangle."""
+        a, b, c = np.moveaxis(self.points.reshape(3, -1, 3), 2, 0)
+        return np.minimum(np.minimum(a, b), c), np.maximum(np.maximum(a, b), c)
+
     def corners(self, triangle: Ints) -> Floats:
         """(3 corners, 3 coordinates, k)."""
         return np.stack([self.points[:, 3 * triangle + c] for c in range(3)])
