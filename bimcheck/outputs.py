@@ -111,7 +111,7 @@ def write_all(run: Run, sources: Sequence[Source], settings: Settings, output: O
         typed = next((read_typed(b) for b in books if b.is_file()), None)
         tables = dict(run.result.tables)
         earlier = before.tables if before else {}
-        scope = scope_of(run.result.facts, earlier.get("elements"))
+        scope = scope_of(run.result.facts, earlier.get("elements"), before.facts if before else None)
         tables["issues"] = reconcile(tables["issues"], tables["elements"], earlier.get("issues"), typed, scope)
         tables["panels"] = judged(tables["panels"], tables["issues"])
         tables["panels"] = _marked(tables, before)

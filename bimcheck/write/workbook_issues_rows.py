@@ -22,7 +22,7 @@ INPUT = ("duplicate-guid", "material-missing", "zero-thickness", "no-geometry", 
          "file-apart", "thickness-measured")
 # Notes of the comparison with the last run where a run could not judge.
 NOT_LOOKED_AT = ("its model takes no part in this run", "not looked at in this run: outside its selection",
-                 "not found in this run, which looked at a selection: a run on the whole building decides")
+                 "not found in this run, which looked at a part: a run on the whole building decides")
 FAMILIES = ("Clash", "Edge distance", "Joints", "Checks", "Input faults")
 KINDS = ("error", "warning", "info", "accepted", "resolved")
 SENTENCES = ("text", "way_out", "note", "group")

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
 from bimcheck.core.issue import Issue
 from bimcheck.core.tables import Table
-from bimcheck.reconcile.scope import NO_PART, NOT_SELECTED, WHOLE_DECIDES, Scope, wide_rules
+from bimcheck.reconcile.scope import NO_PART, NOT_SELECTED, WHOLE_DECIDES, Scope, narrow_checks
 from bimcheck.reconcile.states import identities, reconcile, standing
 from tests.reconcile.made import GUIDS, elements, joint, table
 
@@ -120,17 +122,18 @@ def test_slack_of_figures_other_than_mm_goes_with_what_is_required() -> None:
 def one_issue_each() -> Table:
     """A joint of P1 and P2, a check of P3 that hangs on its neighbours, a cut-out of P1, a clash of P2 with a body, one of the building."""
     return reconcile(table(
-        joint(0, 1, 2.0), Issue("u-joint", "error", "j", panel=2), Issue("cutout-near-edge", "error", "c", panel=0),
+        joint(0, 1, 2.0), Issue("u-joint", "error", "j", panel=2), Issue("u-thickness", "error", "t", panel=2), Issue("cutout-near-edge", "error", "c", panel=0),
         Issue("anchor-clash", "error", "a", panel=1, other_guid="0rail", other_model="rails.ifc"), Issue("building-uncertain", "warning", "b")), elements())
 
 
 def test_a_run_on_a_selection_resolves_only_what_it_can_judge() -> None:
     before = one_issue_each()
     some = elements(("P2", "P3"), GUIDS[1:])
-    scope = Scope(frozenset(("a.ifc", "rails.ifc")), only=True, wide=frozenset(("u-joint",)))
+    scope = Scope(frozenset(("a.ifc", "rails.ifc")), only=True, narrow=frozenset(("u-thickness",)))
     got = reconcile(table(), some, before, None, scope)
     now = dict(zip(got["rule"].tolist(), zip(got["state"].tolist(), got["note"].tolist(), strict=True), strict=True))
-    assert now == {"joint-width": ("new", NOT_SELECTED), "u-joint": ("new", WHOLE_DECIDES), "cutout-near-edge": ("new", NOT_SELECTED),
+    assert now == {"joint-width": ("new", NOT_SELECTED), "u-joint": ("new", WHOLE_DECIDES), "u-thickness": ("resolved", ""),
+                   "cutout-near-edge": ("new", NOT_SELECTED),
                    "anchor-clash": ("resolved", ""), "building-uncertain": ("new", NOT_SELECTED)}
     whole = reconcile(table(), elements(), got, None, Scope(frozenset(("a.ifc", "rails.ifc"))))
     assert set(whole["state"].tolist()) == {"resolved"} and set(whole["note"].tolist()) == {""}
@@ -140,9 +143,9 @@ def test_what_was_not_looked_at_can_still_be_accepted() -> None:
     before = one_issue_each()
     scope = Scope(frozenset(("b.ifc",)))
     got = reconcile(table(), elements(("Q",), ("0q",), "b.ifc"), before, typed(before, status="accepted", comment="agreed"), scope)
-    assert [s for s, m in zip(got["state"], got["model"], strict=True) if m] == ["accepted"] * 4
+    assert [s for s, m in zip(got["state"], got["model"], strict=True) if m] == ["accepted"] * 5
     back = reconcile(table(), elements(("Q",), ("0q",), "b.ifc"), got, typed(got, status="", comment="agreed"), scope)
-    assert [s for s, m in zip(back["state"], back["model"], strict=True) if m] == ["open"] * 4
+    assert [s for s, m in zip(back["state"], back["model"], strict=True) if m] == ["open"] * 5
 
 
 def test_a_model_without_elements_takes_part_and_either_side_may_be_missing() -> None:
@@ -162,10 +165,22 @@ def test_a_model_that_comes_back_under_another_name_is_known_by_its_elements() -
     assert reconcile(table(), later, lone, None, Scope(frozenset(("a_rev_B.ifc",)), earlier=elements()))["state"].tolist() == ["resolved"]
 
 
-def test_rules_that_hang_on_surroundings_are_found_through_the_columns() -> None:
-    rules = [{"name": "wind", "reads": ["h_building"], "adds": ["w"]}, {"name": "bending", "reads": ["t", "w"], "adds": ["u_bending"]},
-             {"name": "thickness", "reads": ["t"], "adds": ["u_thickness"]}]
-    assert wide_rules(rules) == {"wind", "bending"}
+def test_where_a_model_is_missing_only_what_panels_answer_themselves_is_settled() -> None:
+    """Rails of the missing file may carry what is now unsupported, and the layout follows them."""
+    before = one_issue_each()
+    scope = Scope(frozenset(("a.ifc",)), narrow=frozenset(("u-thickness",)), last=frozenset(("a.ifc", "rails.ifc")))
+    got = reconcile(table(), elements(), before, None, scope)
+    now = dict(zip(got["rule"].tolist(), zip(got["state"].tolist(), got["note"].tolist(), strict=True), strict=True))
+    assert now == {"joint-width": ("resolved", ""), "u-joint": ("new", WHOLE_DECIDES), "u-thickness": ("resolved", ""), "cutout-near-edge": ("resolved", ""),
+                   "anchor-clash": ("new", NO_PART), "building-uncertain": ("new", WHOLE_DECIDES)}
+    again = reconcile(table(), elements(), got, None, replace(scope, last=frozenset(("a.ifc",))))  # missing for good: the building is without it
+    assert {r for r, s in zip(again["rule"], again["state"], strict=True) if s != "resolved"} == {"anchor-clash"}
+
+
+def test_checks_that_hang_on_surroundings_are_told_through_the_columns() -> None:
+    rules = [{"name": "wind", "reads": ["h_building"], "adds": ["w"], "check": False}, {"name": "bending", "reads": ["t", "w"], "adds": ["u_b"], "check": True},
+             {"name": "thickness", "reads": ["t"], "adds": ["u_thickness"], "check": True}]
+    assert narrow_checks(rules) == {"thickness"}
 
 
 def test_place_in_the_plane_of_the_panel() -> None:
