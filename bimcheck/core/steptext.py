@@ -60,10 +60,11 @@ class Step:
         at = np.minimum(np.searchsorted(self.numbers, wanted), len(self.numbers) - 1)
         return np.where(self.numbers[at] == wanted, at, -1)
 
-    def kind(self, numbers: Any) -> NDArray[np.object_]:
-        """Type names of entity numbers; "" where there is no such entity."""
+    def is_one(self, numbers: Any, *names: str) -> NDArray[np.bool_]:
+        """Whether entity numbers are of one of these types."""
         rows = self.rows(numbers)
-        return np.where(rows >= 0, np.array([*self.names, ""], dtype=object)[np.where(rows >= 0, self.kinds[rows], -1)], "")
+        codes = [self.names.index(n) for n in names if n in self.names]
+        return (rows >= 0) & np.isin(self.kinds[rows], codes) if codes else np.zeros(rows.shape, dtype=bool)
 
     def values(self, rows: Ints) -> Ragged:
         """All attributes of each row as numbers, lists laid flat: references as entity numbers, .T. and .F. as 1 and 0;
@@ -93,9 +94,7 @@ class Step:
 
         Missing values at the end are nan, as is every value of another entity.
         """
-        rows = self.rows(numbers)
-        code = self.names.index(name) if name in self.names else -1
-        ok = (rows >= 0) & (self.kinds[rows] == code) if len(self.kinds) else np.zeros(len(rows), bool)
+        rows, ok = self.rows(numbers), self.is_one(numbers, name)
         out = np.full((len(rows), width), np.nan)
         own, back = np.unique(rows[ok], return_inverse=True)
         found = self.values(own)

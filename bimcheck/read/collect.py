@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from bimcheck.read import kernel
 from bimcheck.read.bodies import Body, Prism, Shell, items_of, read_item
 from bimcheck.read.extrusions import Extruded, extrusions
+from bimcheck.read.facets import facets
 from bimcheck.read.maps import maps
 from bimcheck.read.place import Placer
 from bimcheck.read.prisms import shell_of
@@ -82,8 +83,11 @@ class _Reader:
         items[single] = found.values[found.offsets[single]]
         shown = maps(step, self.placer.factor, items)
         items = np.where(shown.item > 0, shown.item, items)
-        plain = step.kind(items) == EXTRUSION
-        for row in np.flatnonzero(~plain).tolist():
+        plain = step.is_one(items, EXTRUSION)
+        faceted = facets(self.source, self.placer.factor, np.where(plain, 0, items))
+        for row, shell in faceted.items():
+            self.bodies[row] = moved(shell, shown.matrix[row] if shown.item[row] else None)
+        for row in np.setdiff1d(np.flatnonzero(~plain), list(faceted)).tolist():
             self._try(row, lambda row=row: self._merged(row))
         rows = np.flatnonzero(plain)
         mapped = shown.item[rows] > 0

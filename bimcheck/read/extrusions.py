@@ -77,7 +77,7 @@ def _curves(step: Step, profiles: Floats) -> tuple[Ints, Ragged]:
 
 
 def _polylines(step: Step, curves: Floats) -> tuple[Ints, Ragged]:
-    row = np.flatnonzero(step.kind(curves) == "IFCPOLYLINE")
+    row = np.flatnonzero(step.is_one(curves, "IFCPOLYLINE"))
     listed = step.values(step.rows(curves[row]))
     flat, ok = points(step, listed.values)
     whole = np.bincount(listed.rows[~ok], minlength=len(row)) == 0
@@ -87,7 +87,7 @@ def _polylines(step: Step, curves: Floats) -> tuple[Ints, Ragged]:
 def _indexed(step: Step, curves: Floats) -> tuple[Ints, Ragged]:
     """Indexed curves that state no segments: their points in order."""
     found, ok = step.columns(curves, "IFCINDEXEDPOLYCURVE", 3)
-    ok &= np.isnan(found[:, 1]) & (step.kind(found[:, 0]) == "IFCCARTESIANPOINTLIST2D")
+    ok &= np.isnan(found[:, 1]) & step.is_one(found[:, 0], "IFCCARTESIANPOINTLIST2D")
     row = np.flatnonzero(ok)
     listed = step.values(step.rows(found[row, 0]))
     keep = np.isfinite(listed.values)

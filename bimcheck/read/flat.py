@@ -19,6 +19,8 @@ Ints = NDArray[np.int64]
 SHARE = 0.5  # of the surface lies in the two faces of a plate, at least
 OUTSIDE = 0.1  # of the surface may stand out behind or before them: studs, drips; more is a return or another body
 PIECE = 0.01  # a second piece larger than this share of the first makes the body more than one plate
+PAIRS = 1 << 18  # of corners compared together
+MOST_CORNERS = 400  # of an outline whose corners are compared one by one
 NEAR = 0.05  # mm; rims that differ by less are the same
 
 
@@ -77,17 +79,40 @@ def _put(soup: Soup, seen: Planes, rim: Rims, size: Floats, good: NDArray[np.boo
     mesh = np.repeat(rim.mesh, np.diff(rim.starts))
     local = soup.points[rim.vertex] - origin[mesh]
     flat = np.column_stack([np.einsum("ij,ij->i", local, u[mesh]), np.einsum("ij,ij->i", local, v[mesh])])
-    face = [[[] for _ in range(soup.meshes)] for _ in (0, 1)]
-    for ring in order[(size[order] > 0) & np.isin(order, np.concatenate(outer)) | (size[order] < 0)].tolist():
-        if good[rim.mesh[ring]]:
-            face[rim.plane[ring]][rim.mesh[ring]].append(flat[rim.starts[ring] : rim.starts[ring + 1]])
+    ring = order[((size[order] > 0) & np.isin(order, np.concatenate(outer)) | (size[order] < 0)) & good[rim.mesh[order]]]
+    fronts, backs = _outlines(rim, ring, flat, soup.meshes)
     at = np.flatnonzero(good)
-    fronts = [numbered(face[1][i]) for i in at]
-    found.put(own[at], [(origin + soup.base)[at], u[at], v[at], seen.normal[at]], (seen.far - seen.near)[at], fronts)
-    for i, front in zip(at.tolist(), fronts, strict=True):
-        back = numbered(face[0][i])
-        if differ(front, back):
+    found.put(own[at], [(origin + soup.base)[at], u[at], v[at], seen.normal[at]], (seen.far - seen.near)[at], [fronts[i] for i in at.tolist()])
+    for i in at.tolist():
+        back = backs.get(i)
+        if back is not None:
             found.back[own[i]] = back
+
+
+def _outlines(rim: Rims, ring: Ints, flat: Floats, meshes: int) -> tuple[dict[int, Floats], dict[int, Floats]]:
+    """Numbered outlines of the far plane by mesh, and of the near plane where they differ; `ring` in order of mesh and plane,
+    the largest first."""
+    count = np.bincount(rim.mesh[ring] * 2 + rim.plane[ring], minlength=2 * meshes).reshape(-1, 2)
+    start, length = np.zeros((2, meshes, 2), dtype=np.int64)
+    start[rim.mesh[ring], rim.plane[ring]], length[rim.mesh[ring], rim.plane[ring]] = rim.starts[ring], np.diff(rim.starts)[ring]
+    single = (count == 1).all(axis=1) & (length[:, 0] == length[:, 1])
+    fronts: dict[int, Floats] = {}
+    backs: dict[int, Floats] = {}
+    for k in np.unique(length[single, 0]).tolist():  # plates without cut-outs: all of as many corners at once
+        mesh = np.flatnonzero(single & (length[:, 0] == k))
+        both = np.zeros((2, len(mesh), k, 3))
+        both[..., :2] = flat[start[mesh].T[:, :, None] + np.arange(k)]
+        fronts |= zip(mesh.tolist(), both[1], strict=True)
+        other = _apart(both[1, ..., :2], both[0, ..., :2])
+        backs |= zip(mesh[other].tolist(), both[0, other], strict=True)
+    listed: dict[int, tuple[list[Floats], list[Floats]]] = {i: ([], []) for i in np.flatnonzero(~single & count.any(axis=1)).tolist()}
+    for r in ring[~single[rim.mesh[ring]]].tolist():
+        listed[int(rim.mesh[r])][rim.plane[r]].append(flat[rim.starts[r] : rim.starts[r + 1]])
+    for i, (near, far) in listed.items():
+        fronts[i], back = numbered(far), numbered(near)
+        if differ(fronts[i], back):
+            backs[i] = back
+    return fronts, backs
 
 
 def _largest(rim: Rims, size: Floats, order: Ints, meshes: int) -> tuple[Ints, Ints]:
@@ -116,12 +141,15 @@ def _longest_edge(rim: Rims, points: Floats, ring: Ints) -> Floats:
 
 
 def differ(front: Floats, back: Floats) -> bool:
-    """Whether two outlines in one frame are not the same shape at the same place."""
-    if len(front) != len(back):
-        return True
-    a, b = front[:, :2], back[:, :2]
-    if np.abs(a.min(axis=0) - b.min(axis=0)).max() > NEAR or np.abs(a.max(axis=0) - b.max(axis=0)).max() > NEAR:
-        return True
-    # Same corners in another order: each has a partner.
-    gap = np.abs(a[:, None] - b[None]).max(axis=2).min(axis=1) if len(a) <= 400 else np.zeros(1)
-    return bool(gap.max() > NEAR)
+    """Whether two numbered outlines in one frame are not the same shape at the same place."""
+    return len(front) != len(back) or bool(_apart(front[None, :, :2], back[None, :, :2])[0])
+
+
+def _apart(a: Floats, b: Floats) -> NDArray[np.bool_]:
+    """(m,) whether outlines (m, k, 2) are not the same: their extents, and of each corner a partner in any order."""
+    ends = np.abs(np.stack([a.min(axis=1) - b.min(axis=1), a.max(axis=1) - b.max(axis=1)])).max(axis=(0, 2), initial=0.0)
+    if a.shape[1] > MOST_CORNERS:
+        return ends > NEAR
+    step = max(1, PAIRS // a.shape[1] ** 2)
+    gap = [np.abs(a[i : i + step, :, None] - b[i : i + step, None]).max(axis=3).min(axis=2).max(axis=1) for i in range(0, len(a), step)]
+    return (ends > NEAR) | (np.concatenate(gap) > NEAR)
