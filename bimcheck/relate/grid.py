@@ -19,10 +19,10 @@ REACH = 15_000.0  # mm beyond its ends that an axis still counts
 
 def axes_table(axes: Iterable[Any]) -> Table:
     """The table `axes` of what has tag, start and end (plan, world, mm); an axis that several files hold stands once."""
-    rows = list(dict.fromkeys((str(a.tag), *np.round([*a.start, *a.end], 1).tolist()) for a in axes))
-    kept = [r for r in rows if r[0] and np.hypot(r[3] - r[1], r[4] - r[2]) > 1.0]
-    columns = {k: np.array([r[i] for r in kept], dtype=float) for i, k in enumerate(("x0", "y0", "x1", "y1"), start=1)}
-    return table_of("axes", tag=np.array([r[0] for r in kept], dtype=object), **columns)
+    rows = dict.fromkeys((str(a.tag), tuple(np.round([*a.start, *a.end], 1).tolist())) for a in axes)
+    kept = [(tag, ends) for tag, ends in rows if tag and np.hypot(ends[2] - ends[0], ends[3] - ends[1]) > 1.0]
+    columns = {k: np.array([ends[i] for _, ends in kept], dtype=float) for i, k in enumerate(("x0", "y0", "x1", "y1"))}
+    return table_of("axes", tag=np.array([tag for tag, _ in kept], dtype=object), **columns)
 
 
 def places(points: Floats, axes: Table) -> NDArray[Any]:

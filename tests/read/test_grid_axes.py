@@ -7,7 +7,7 @@ from typing import Any
 import ifcopenshell
 import pytest
 
-from bimcheck.read.facts import _ends_of
+from bimcheck.read.axes import ends_of
 
 FROM, TO = (1.0, 2.0), (1.0, 9.0)
 
@@ -33,4 +33,4 @@ def curves(file: ifcopenshell.file) -> dict[str, Any]:
 @pytest.mark.parametrize(("kind", "straight"), [("polyline", True), ("indexed", True), ("cut line", True), ("cut by parameters", True), ("arc", False),
                                                 ("none", False)])
 def test_ends_of_an_axis(kind: str, straight: bool) -> None:
-    assert [tuple(p) for p in _ends_of(curves(ifcopenshell.file(schema="IFC4"))[kind])] == ([FROM, TO] if straight else [])
+    assert [tuple(p) for p in ends_of(curves(ifcopenshell.file(schema="IFC4"))[kind])] == ([FROM, TO] if straight else [])
