@@ -33,7 +33,7 @@ from bimcheck.write.tables import anchor_rows, panel_rows, write_csv
 from bimcheck.write.workbook_issues_lock import refuse_open
 
 # The workbook's libraries load in the process that writes it, and where an earlier workbook is read.
-read_typed = plugins.later("bimcheck.write.workbook_issues:read_typed")
+read_typed = plugins.later("bimcheck.write.workbook_issues_read:read_typed")
 write_issues_workbook = plugins.later("bimcheck.write.workbook_issues:write_issues_workbook")
 NAMES = ("elevations", "drilling", "fabrication", "standardisation", "substructure")  # further outputs that the demo shows
 _FROM_BEFORE = {"issues": (), "panels": ("drill_key", "drill_mark"), "elements": ("guid", "model")}  # what is compared with an earlier run
