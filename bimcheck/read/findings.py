@@ -9,7 +9,6 @@ import numpy as np
 
 from bimcheck.core.issue import Issue
 from bimcheck.core.tables import Table
-from bimcheck.read.attributes import Attributes
 from bimcheck.read.facts import ModelFacts
 from bimcheck.read.suit import PANEL, UNREADABLE
 
@@ -20,9 +19,9 @@ READABLE_AGAIN = {
 }
 
 
-def findings(elements: Table, written: Sequence[Attributes], models: Sequence[ModelFacts]) -> list[Issue]:
-    """Issues of elements (panel: row of `elements`) and of files."""
-    return [*_unreadable(elements), *_duplicates(elements), *_no_material(elements), *_forms(elements), *_twice(elements, written), *_files(models)]
+def findings(elements: Table, twice: Sequence[tuple[str, ...]], models: Sequence[ModelFacts]) -> list[Issue]:
+    """Issues of elements (panel: row of `elements`) and of files; twice: per element, names of property sets it has twice."""
+    return [*_unreadable(elements), *_duplicates(elements), *_no_material(elements), *_forms(elements), *_twice(elements, twice), *_files(models)]
 
 
 def _at(elements: Table, row: int) -> dict[str, object]:
@@ -87,10 +86,10 @@ def _forms(elements: Table) -> list[Issue]:
     return out
 
 
-def _twice(elements: Table, written: Sequence[Attributes]) -> list[Issue]:
+def _twice(elements: Table, twice: Sequence[tuple[str, ...]]) -> list[Issue]:
     return [Issue("duplicate-property-set", "warning", f"{_called(elements, row)} has the property set '{name}' twice", key=name,
                   way_out="keep one of them", **_at(elements, row))  # type: ignore[arg-type]
-            for row, a in enumerate(written) if elements["status"][row] == PANEL for name in a.twice]
+            for row, names in enumerate(twice) if names and elements["status"][row] == PANEL for name in names]
 
 
 def _files(models: Sequence[ModelFacts]) -> list[Issue]:

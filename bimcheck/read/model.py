@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 import zipfile
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
 from typing import Any
@@ -21,7 +21,7 @@ SCHEMAS = ("IFC2X3", "IFC4", "IFC4X3")
 PREFIX_MM = {None: 1e3, "MILLI": 1.0, "CENTI": 10.0, "DECI": 100.0, "KILO": 1e6, "HECTO": 1e5, "DECA": 1e4, "MICRO": 1e-3, "NANO": 1e-6}
 
 
-Source = Path | str | tuple[str, bytes] | Any  # path, (file name, STEP text) or an open file
+Source = Path | str | Any  # path or an open file
 
 
 @dataclass(frozen=True)
@@ -37,16 +37,15 @@ class Opened:
     unit: str
     sha256: str
     size: int
-    data: bytes = field(default=b"", repr=False)
     again: Callable[[], Any] | None = None
 
 
 def open_models(paths: Sequence[Source], settings: ReadSettings) -> list[Opened]:
-    """Open all; raises InputError for a file that cannot be used or two of one base name.  Items: paths, (name, bytes) or open files."""
+    """Open all; raises InputError for a file that cannot be used or two of one base name.  Items: paths or open files."""
     if not paths:
         raise InputError("no model given", "", "pass at least one .ifc or .ifczip")
     given = [Path(p) if isinstance(p, str | Path) else p for p in paths]
-    _refuse_same_names([Path(p[0]) if isinstance(p, tuple) else p for p in given if isinstance(p, Path | tuple)])
+    _refuse_same_names([p for p in given if isinstance(p, Path)])
     return [_opened(p, i, settings) for i, p in enumerate(given)]
 
 
@@ -60,11 +59,6 @@ def _refuse_same_names(paths: Sequence[Path]) -> None:
 
 
 def _opened(given: Source, index: int, settings: ReadSettings) -> Opened:
-    if isinstance(given, tuple):
-        path, data = Path(given[0]), given[1]
-        _refuse_no_step(data, path)
-        file = _from_text(path, data)
-        return replace(_facts(file, path, data, settings), again=lambda: file)
     if not isinstance(given, Path):
         return _facts(given, Path(f"model_{index + 1}.ifc"), b"", settings)
     data = ifcfile.load_bytes(given)
@@ -109,7 +103,7 @@ def _facts(file: Any, path: Path, data: bytes, settings: ReadSettings) -> Opened
         raise InputError("holds no project", str(path), "export the whole model")
     factor, unit = length_unit(file, settings.model.length_unit, path)
     name = f"{ifcfile.stem(path)}.ifc"
-    return Opened(file, path, name, schema, factor, unit, hashlib.sha256(data).hexdigest() if data else "", len(data), data)
+    return Opened(file, path, name, schema, factor, unit, hashlib.sha256(data).hexdigest() if data else "", len(data))
 
 
 def length_unit(file: Any, stated: str, path: Path) -> tuple[float, str]:

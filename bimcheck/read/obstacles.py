@@ -105,6 +105,7 @@ def near(obstacles: Table, elements: Table, reach: float) -> Table:
     low, high = points.min(axis=0) - reach - size, points.max(axis=0) + reach + size
     box = obstacles["box"]
     inside = ((box[:, :3] <= high) & (box[:, 3:] >= low)).all(axis=1)
-    return obstacles.take(inside | np.isin(obstacles["role"], STRUCTURE))
+    keep = inside | np.isin(obstacles["role"], STRUCTURE)
+    return obstacles if keep.all() else obstacles.take(keep)
 
 

@@ -11,7 +11,7 @@ import ifcopenshell
 import numpy as np
 from numpy.typing import NDArray
 
-from bimcheck.core import steptext
+from bimcheck.core import ifcfile, steptext
 from bimcheck.core.errors import InputError
 from bimcheck.core.steptext import Step
 from bimcheck.read.model import Opened
@@ -86,7 +86,7 @@ def _unquoted(literal: str) -> str:
 
 def source_of(opened: Opened) -> Source:
     """From the text of the file; where it is laid out oddly, or a host holds the model, from the text that it writes itself."""
-    step = steptext.parse(opened.data) if opened.data else None
+    step = steptext.parse(ifcfile.load_bytes(opened.path)) if opened.sha256 else None
     step = step or steptext.parse(opened.file.to_string().encode("utf-8"))
     if step is None:
         raise InputError("cannot be read as STEP text", str(opened.path), "export the model again")

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
 from typing import Any
@@ -12,7 +12,6 @@ import numpy as np
 
 from bimcheck.core.beside import Beside, worth_it
 from bimcheck.core.tables import Table, concat
-from bimcheck.read.attributes import Attributes
 from bimcheck.read.choose import queried
 from bimcheck.read.elements import asked_for, read_elements
 from bimcheck.read.facts import ModelFacts, model_facts
@@ -35,34 +34,45 @@ def read_models(paths: Sequence[Path | str | Any], settings: ReadSettings | None
     Raises InputError where a file cannot be used.
     """
     settings = settings or ReadSettings()
-    elements: list[Table] = []
-    obstacles: list[Table] = []
-    facts: list[ModelFacts] = []
-    written: list[Attributes] = []
-    for index, opened in enumerate(open_models(paths, settings)):
-        own, about = _one(opened, index, settings, only)
-        elements.append(own[0])
-        obstacles.append(own[1])
-        written += own[2]
-        facts.append(about)
-    table = concat("elements", elements)
-    bodies = near(concat("obstacles", obstacles), table, settings.reading.obstacle_reach_mm)
-    return ReadResult(table, bodies, facts, findings(table, written, facts))
+    found = [_one(opened, index, settings, only) for index, opened in enumerate(open_models(paths, settings))]
+    table = _together("elements", [f.elements for f in found])
+    bodies = near(_together("obstacles", [f.obstacles for f in found]), table, settings.reading.obstacle_reach_mm)
+    facts, twice = [f.facts for f in found], [names for f in found for names in f.twice]
+    return ReadResult(table, bodies, facts, findings(table, twice, facts))
 
 
-def _one(opened: Opened, index: int, settings: ReadSettings, only: str | None) -> tuple[tuple[Table, Table, list[Attributes]], ModelFacts]:
+@dataclass(frozen=True)
+class _Found:
+    """One model.  twice: per element, names of property sets it has twice."""
+
+    elements: Table
+    obstacles: Table
+    twice: list[tuple[str, ...]]
+    facts: ModelFacts
+
+
+def _one(opened: Opened, index: int, settings: ReadSettings, only: str | None) -> _Found:
     """One model: the elements considered here, all other bodies in a second process where the model is large."""
     source, placer = source_of(opened), Placer(opened.factor)
-    opened = replace(opened, data=b"")
     links = read_links(source)
     beside = Beside([partial(_others, opened, source, links, settings, only)]) if opened.size > LARGE and opened.again and worth_it() else None
     read = read_elements(opened, index, source, placer, links, settings, only)
-    if beside is None:
-        obstacles = read_obstacles(opened, source, placer, together(among(read), others(source, links, read.listed.rows)))
-    else:
-        obstacles = concat("obstacles", [read_obstacles(opened, source, placer, among(read)), *beside.wait()])
-        obstacles = obstacles.take(np.argsort(obstacles["step_id"], kind="stable"))
-    return (read.table, obstacles, read.written), model_facts(opened, index, source, placer, read.listed.rows)
+    facts = model_facts(opened, index, source, placer, read.listed.rows)
+    seen = among(read) if beside else together(among(read), others(source, links, read.listed.rows))
+    found = _Found(read.table, read_obstacles(opened, source, placer, seen), [a.twice for a in read.written], facts)
+    del source, placer, links, read, seen  # the text and its columns go before the other process hands over
+    return replace(found, obstacles=_by_number(_together("obstacles", [found.obstacles, *beside.wait()]))) if beside else found
+
+
+def _together(name: str, parts: list[Table]) -> Table:
+    """Rows of all; a copy only where there is something to put together."""
+    some = [p for p in parts if p.n] or parts[:1]
+    return some[0] if len(some) == 1 else concat(name, some)
+
+
+def _by_number(table: Table) -> Table:
+    step = table["step_id"]
+    return table if (np.diff(step) >= 0).all() else table.take(np.argsort(step, kind="stable"))
 
 
 def _others(opened: Opened, source: Source, links: Links, settings: ReadSettings, only: str | None) -> Table:
