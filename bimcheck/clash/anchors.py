@@ -14,6 +14,7 @@ from bimcheck.clash.carriers import SUPPORTS, anchor_frames, carrying
 from bimcheck.clash.frames import Frames
 from bimcheck.clash.hits import WAYS, Hits, Scene, hits_of, zones
 from bimcheck.clash.places import Ints, kind
+from bimcheck.clash.ways import spots_of, ways_out
 from bimcheck.core.issue import Issue
 from bimcheck.core.tables import Tables
 
@@ -27,23 +28,29 @@ def find(tables: Tables, settings: Mapping[str, Any]) -> list[Issue]:
     scene = Scene(elements, obstacles, taking_part(obstacles, settings), zones(settings))
     support = anchors["support"][order] if "support" in anchors else carrying(frames, obstacles, scene.rows, settings)
     slot = anchors["slot"][order]
-    found = _clash_issues(scene, settings, frames, slot, hits_of(frames, scene, support))
+    hits = hits_of(frames, scene, support)
+    groups = _groups(frames, hits)
+    ways = ways_out(frames, scene, spots_of(frames, elements, anchors, order, support, settings), slot, hits, groups, _drilled(tables), settings)
+    found = [_clash(scene, settings, frames, slot, hits, group, way) for group, way in zip(groups, ways, strict=True)]
     if among(obstacles["role"][scene.rows], SUPPORTS).any():
         found += _unsupported(tables, settings, frames, slot, np.flatnonzero(support < 0))
     return found
 
 
-def _clash_issues(scene: Scene, settings: Mapping[str, Any], frames: Frames, slot: Ints, hits: Hits) -> list[Issue]:
+def _groups(frames: Frames, hits: Hits) -> list[tuple[int, int]]:
+    """From and to of the hits of one panel with one body."""
     owner = frames.owner[hits.anchor]
     same = (owner[1:] == owner[:-1]) & (hits.body[1:] == hits.body[:-1]) & (hits.panel[1:] == hits.panel[:-1])
-    edges = np.flatnonzero(np.r_[True, ~same, True]) if len(owner) else np.zeros(0, dtype=np.int64)
-    found = []
-    for a, b in pairwise(edges.tolist()):
-        named = _named(slot[hits.anchor[a:b]])
-        touched = [z.name for z, on in zip(scene.zones, hits.zone[a:b].any(axis=0).tolist(), strict=True) if on]
-        x, y, z = frames.mouth[hits.anchor[a]].tolist()
-        found.append(_clash(scene, settings, hits, a, f"{_listed(touched)} zone of {named}", panel=int(owner[a]), x=x, y=y, z=z))
-    return found
+    return list(pairwise(np.flatnonzero(np.r_[True, ~same, True]).tolist())) if len(owner) else []
+
+
+def _drilled(tables: Tables) -> np.ndarray:
+    """(elements,) whose anchors are there already."""
+    out = np.zeros(tables["elements"].n, dtype=bool)
+    panels = tables.get("panels")
+    if panels is not None and "kept" in panels and "element" in panels:
+        out[panels["element"][panels["kept"]]] = True
+    return out
 
 
 def _named(slots: Ints) -> str:
@@ -54,8 +61,9 @@ def _listed(words: list[str]) -> str:
     return " and ".join(filter(None, (", ".join(words[:-1]), words[-1])))
 
 
-def _clash(scene: Scene, settings: Mapping[str, Any], hits: Hits, k: int, where: str, **place: Any) -> Issue:
-    body, panel = int(hits.body[k]), int(hits.panel[k])
+def _clash(scene: Scene, settings: Mapping[str, Any], frames: Frames, slot: Ints, hits: Hits, group: tuple[int, int], way_out: str) -> Issue:
+    a, b = group
+    body, panel = int(hits.body[a]), int(hits.panel[a])
     rule, severity = "anchor-clash", settings["clash.anchor_severity"]
     if panel >= 0:
         what, other = "another panel", {"other_panel": panel}
@@ -64,10 +72,12 @@ def _clash(scene: Scene, settings: Mapping[str, Any], hits: Hits, k: int, where:
         what = kind(other["other_name"], other["other_class"])
         if scene.obstacles["role"][body] == "fastener":
             rule, severity = "fastener-in-zone", settings["clash.fastener_severity"]
-    move, way, half = float(hits.move[k]), WAYS[int(hits.way[k])], float(hits.half[k])
-    return Issue(rule, severity, f"{what} stands in the {where}", measured=half - move, required=half, unit="mm",
-                 group=f"{what}, free after {move:.0f} mm {way}",
-                 way_out=f"move the anchor by {move:.1f} mm {way} (seen from outside), or the body", **place, **other)
+    touched = [z.name for z, on in zip(scene.zones, hits.zone[a:b].any(axis=0).tolist(), strict=True) if on]
+    move, way, half = float(hits.move[a]), WAYS[int(hits.way[a])], float(hits.half[a])
+    x, y, z = frames.mouth[hits.anchor[a]].tolist()
+    return Issue(rule, severity, f"{what} stands in the {_listed(touched)} zone of {_named(slot[hits.anchor[a:b]])}",
+                 panel=int(frames.owner[hits.anchor[a]]), measured=half - move, required=half, unit="mm", x=x, y=y, z=z,
+                 group=f"{what}, free after {move:.0f} mm {way}", way_out=way_out, **other)
 
 
 def _unsupported(tables: Tables, settings: Mapping[str, Any], frames: Frames, slot: Ints, alone: Ints) -> list[Issue]:

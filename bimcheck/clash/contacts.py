@@ -12,7 +12,7 @@ from bimcheck.clash.alike import alike
 from bimcheck.clash.frames import Frames, group_pairs
 from bimcheck.clash.placed import Placed, place
 from bimcheck.clash.places import Floats, Ints
-from bimcheck.clash.zones import Zone, box_enters, entered, largest, sliced, surrounds
+from bimcheck.clash.zones import Zone, box_enters, entered, largest, sliced, surrounds, within_strip
 from bimcheck.core.tables import Table
 
 CHUNK = 400_000  # triangles at a time, to bound the memory
@@ -129,16 +129,34 @@ def _around(placed: Placed, slot: Ints, at: Floats, spans: tuple[Floats, Floats]
     return placed.corners(triangle) - at[:, pair], pair
 
 
-def extents(frames: Frames, bodies: Table, pairs: tuple[Ints, Ints], depth: float) -> Floats:
-    """(k, 4) least x, y and greatest x, y from the anchor's axis of the part of each body within `depth`; nan: none."""
+def outlines(frames: Frames, bodies: Table, pairs: tuple[Ints, Ints], depth: float) -> tuple[Floats, Ints]:
+    """Outlines (6, 2, m) from the anchor's axis, seen along it, of the triangles of each pair's body within `depth`; and the
+    pair of each."""
     anchor, body = pairs
     axes = frames.axes
     placed, slot = place(bodies, axes, np.repeat(axes.of, frames.counts)[anchor], body)
     corner, pair = _around(placed, slot, axes.at[:, anchor])
     z = corner[:, 2]
     keep = (z.min(axis=0) < depth) & (z.max(axis=0) > 0)
-    points, pair = sliced(corner[:, :, keep], 0.0, depth), pair[keep]
-    low, high = np.full((len(anchor), 2), np.inf), np.full((len(anchor), 2), -np.inf)
+    return sliced(corner[:, :, keep], 0.0, depth), pair[keep]
+
+
+def extents(frames: Frames, bodies: Table, pairs: tuple[Ints, Ints], depth: float) -> Floats:
+    """(k, 4) least x, y and greatest x, y from the anchor's axis of the part of each body within `depth`; nan: none."""
+    points, pair = outlines(frames, bodies, pairs, depth)
+    low, high = np.full((len(pairs[0]), 2), np.inf), np.full((len(pairs[0]), 2), -np.inf)
     np.minimum.at(low, pair, points.min(axis=0).T)
     np.maximum.at(high, pair, points.max(axis=0).T)
     return np.where(np.isfinite(np.hstack([low, high])), np.hstack([low, high]), np.nan)
+
+
+def ends(frames: Frames, bodies: Table, pairs: tuple[Ints, Ints], zone: Zone, axis: int) -> Floats:
+    """(2, k) least and greatest place along x (0) or y (1) of the part of each body that the zone meets when its anchor
+    moves that way; nan: none."""
+    points, pair = outlines(frames, bodies, pairs, zone.depth)
+    low, high = within_strip(points, axis, zone.half[1 - axis])
+    there = ~np.isnan(low)
+    out = np.array([np.full(len(pairs[0]), np.inf), np.full(len(pairs[0]), -np.inf)])
+    np.minimum.at(out[0], pair[there], low[there])
+    np.maximum.at(out[1], pair[there], high[there])
+    return np.where(np.isfinite(out), out, np.nan)

@@ -21,6 +21,7 @@ class Clash(Section):
     bolt_length_mm: float = setting(40.0, "depth of the bolt zone behind the rear face", unit="mm", gt=0)
     reach_mm: float = setting(100.0, "a rail or bracket within this distance of the anchor's axis, in the plane, can carry its clip", unit="mm", gt=0)
     reach_depth_mm: float = setting(120.0, "and within this depth behind the rear face", unit="mm", gt=0)
+    move_most_mm: float = setting(150.0, "farthest that a way out moves a row or a column of anchors; 0: none is looked for", unit="mm", ge=0)
     roles: list[str] = setting(["member", "bracket", "rail", "frame", "slab", "wall", "service", "fastener"],
                                "bodies by role that may stand in the way; an opening is a void and stands in nobody's way")
     ignored_names: list[str] = setting([], "bodies whose name matches one of these patterns are left out", source="user's choice")

@@ -131,6 +131,21 @@ def _filled(points: Floats) -> Floats:
     return points
 
 
+def within_strip(points: Floats, axis: int, half: float) -> tuple[Floats, Floats]:
+    """(k,) least and greatest place along the axis of the part of convex rings (6, 2, k) that lies less than `half` to both
+    sides of it; nan where there is none."""
+    a, b = points, np.roll(points, -1, axis=0)
+    across = 1 - axis
+    places = [np.where(np.abs(a[:, across]) < half, a[:, axis], np.nan)]
+    for limit in (-half, half):
+        with np.errstate(divide="ignore", invalid="ignore"):
+            t = (limit - a[:, across]) / (b[:, across] - a[:, across])
+        t = np.where((t > 0) & (t < 1), t, np.nan)
+        places.append(a[:, axis] + t * (b[:, axis] - a[:, axis]))
+    every = np.concatenate(places)
+    return np.fmin.reduce(every), np.fmax.reduce(every)
+
+
 def _in_circle(points: Floats, radius: float) -> np.ndarray:
     """Whether the convex ring (6, 2, k) comes within the radius of the axis, or goes round it."""
     a, b = points, np.roll(points, -1, axis=0)

@@ -1,0 +1,63 @@
+"""What may be done about a body in an anchor's zones, in words."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+import numpy as np
+
+from bimcheck.clash.frames import Frames
+from bimcheck.clash.hits import WAYS, Hits, Scene
+from bimcheck.clash.moves import Lines, Spots, line_of, moves
+from bimcheck.clash.places import Floats, Ints, local
+from bimcheck.core.tables import Ragged, Table
+
+AXES = ("column", "row")
+
+
+def spots_of(frames: Frames, elements: Table, anchors: Table, order: Ints, support: Ints, settings: Mapping[str, Any]) -> Spots:
+    """The anchors in their panels, with what the checks and the layout require of them."""
+    def required(column: str, setting: str) -> Floats:
+        own = anchors[column][order] if column in anchors else np.zeros(len(order))
+        return np.fmax(own, float(settings.get(setting, 0.0)))
+    at = local(elements, frames.owner, frames.mouth)[:, :2]
+    return Spots(at, required("edge_required", "layout.edge_mm"), required("spacing_required", "layout.spacing_mm"), support)
+
+
+def ways_out(frames: Frames, scene: Scene, spots: Spots, slot: Ints, hits: Hits, groups: Sequence[tuple[int, int]],
+             drilled: np.ndarray, settings: Mapping[str, Any]) -> list[str]:
+    """A text for every group of hits; drilled (elements,): whose holes are there already."""
+    lines = [{} if drilled[frames.owner[hits.anchor[a]]] else line_of(frames, spots, hits.anchor[a:b]) for a, b in groups]
+    keys = sorted({(axis, *m.tolist()) for line in lines for axis, m in line.items()})
+    whole = Lines(np.array([k[0] for k in keys], dtype=np.int64), Ragged.of([np.array(k[1:]) for k in keys], dtype=np.int64))
+    least = dict(zip(keys, moves(frames, scene, spots, whole, settings).tolist(), strict=True))
+    return [_text(frames, spots, slot, hits, a, drilled, {k: least[k] for k in ((axis, *m.tolist()) for axis, m in line.items())}, settings)
+            for (a, _), line in zip(groups, lines, strict=True)]
+
+
+def _text(frames: Frames, spots: Spots, slot: Ints, hits: Hits, k: int, drilled: np.ndarray, least: Mapping[tuple[int, ...], float],
+          settings: Mapping[str, Any]) -> str:
+    move, way = float(hits.move[k]), int(hits.way[k])
+    body = f"the body by {move:.1f} mm {WAYS[(way + 2) % 4]}" if np.isfinite(move) else "the body"
+    if drilled[frames.owner[hits.anchor[k]]]:
+        return f"the holes are drilled: move {body} (seen from outside)"
+    found = {key: s for key, s in least.items() if np.isfinite(s)}
+    if not found:
+        most = float(settings["clash.move_most_mm"])
+        looked = f"no move of its row or column up to {most:g} mm is free of bodies, edge distance and spacing kept; " if most > 0 else ""
+        return f"{looked}move {body} (seen from outside)"
+    key = min(found, key=lambda q: (abs(found[q]), q))
+    return f"move {_line(spots, slot, key, found[key])} (seen from outside): {_kept(spots, key)}; plate to be run again; or move {body}"
+
+
+def _line(spots: Spots, slot: Ints, key: tuple[int, ...], shift: float) -> str:
+    axis, *members = key
+    way = WAYS[axis] if shift > 0 else WAYS[axis + 2]
+    named = ", ".join(f"A{s}" for s in sorted(slot[members].tolist()))
+    return f"the {AXES[axis]} of {named} {way} by {abs(shift):.0f} mm" if len(members) > 1 else f"{named} {way} by {abs(shift):.0f} mm"
+
+
+def _kept(spots: Spots, key: tuple[int, ...]) -> str:
+    rails = " and a support in reach" if (spots.support[list(key[1:])] >= 0).any() else ""
+    return f"free of bodies there, edge distance, spacing{rails} kept"
