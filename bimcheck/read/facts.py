@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from bimcheck.read import words
+from bimcheck.read.axes import ends_of
 from bimcheck.read.model import Opened
 from bimcheck.read.place import Placer
 from bimcheck.read.source import Source
@@ -126,10 +127,10 @@ def _grid(file: Any, placer: Placer) -> tuple[GridAxis, ...]:
     for grid in file.by_type("IfcGrid"):
         matrix = placer.world(grid[5]) if grid[5] is not None else np.eye(4)
         for axis in (a for axes in (grid.UAxes, grid.VAxes, grid.WAxes) for a in axes or ()):
-            curve = axis.AxisCurve
-            if curve is None or curve.is_a() != "IfcPolyline":
+            points = ends_of(axis.AxisCurve)
+            if not points:
                 continue
-            ends = [matrix @ np.array([*(np.array((*p[0], 0.0)[:3]) * placer.factor), 1.0]) for p in (curve[0][0], curve[0][-1])]
+            ends = [matrix @ np.array([*(np.array((*p, 0.0)[:3]) * placer.factor), 1.0]) for p in points]
             out.append(GridAxis(str(axis.AxisTag or ""), (ends[0][0], ends[0][1]), (ends[1][0], ends[1][1])))
     return tuple(out)
 
