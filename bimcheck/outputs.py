@@ -18,6 +18,7 @@ from bimcheck.assemble import judged
 from bimcheck.core import plugins
 from bimcheck.core.beside import Beside
 from bimcheck.core.errors import InputError
+from bimcheck.core.plan import Plan
 from bimcheck.core.tables import Table
 from bimcheck.enriching import write_enriched
 from bimcheck.inputs import Source
@@ -119,17 +120,12 @@ def write_all(run: Run, sources: Sequence[Source], settings: Settings, output: O
     facts |= _summary(tables, facts, output, settings)
     result = Result(tables, facts)
     files: list[str] = []
-    beside = Beside([lambda: store.save(result, folder), lambda: write_issues_workbook(workbook, result)])
+    beside = Beside([lambda: _write_tables(tables, run.plan, folder), lambda: store.save(result, folder), lambda: write_issues_workbook(workbook, result)])
     with run.clock.stage("write ifc"):
         for i, source in enumerate(sources):
             model = run.read.models[i].opened
             files.append(write_enriched(folder / f"{source.base}.enriched.ifc", source.original(model.sha256), model.file, tables, i, run.plan, settings, facts).name)
-    with run.clock.stage("write tables"):
-        checks = [r.adds[0].name for r in run.plan.checks()]
-        write_csv(folder / "panels.csv", *panel_rows(tables["elements"], tables["panels"], checks))
-        write_csv(folder / "anchors.csv", *anchor_rows(tables, [r.adds[0].name for r in run.plan.checks("anchors")]))
-        write_csv(folder / "issues.csv", *issue_rows(tables["issues"], tables["elements"]))
-    with run.clock.stage("write store and workbook"):
+    with run.clock.stage("wait for tables, store and workbook"):
         beside.wait()
     files += ["panels.csv", "anchors.csv", "issues.csv", "issues.xlsx", store.FILE]
     with run.clock.stage("write more"):
@@ -137,6 +133,12 @@ def write_all(run: Run, sources: Sequence[Source], settings: Settings, output: O
     summary = {**facts, "files": [*files, "run.json"], "folder": str(folder), "seconds": run.clock.seconds}
     _write_json(folder / "run.json", {k: v for k, v in summary.items() if k not in ("rules", "columns", "given", "folder")})
     return summary
+
+
+def _write_tables(tables: Mapping[str, Table], plan: Plan, folder: Path) -> None:
+    write_csv(folder / "panels.csv", *panel_rows(tables["elements"], tables["panels"], [r.adds[0].name for r in plan.checks()]))
+    write_csv(folder / "anchors.csv", *anchor_rows(tables, [r.adds[0].name for r in plan.checks("anchors")]))
+    write_csv(folder / "issues.csv", *issue_rows(tables["issues"], tables["elements"]))
 
 
 def more_outputs(result: Result, folder: Path, names: Sequence[str]) -> list[str]:
