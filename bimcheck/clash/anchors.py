@@ -13,6 +13,7 @@ from bimcheck.clash.bodies import among, taking_part
 from bimcheck.clash.carriers import SUPPORTS, anchor_frames, carrying
 from bimcheck.clash.frames import Frames
 from bimcheck.clash.hits import WAYS, Hits, Scene, hits_of, zones
+from bimcheck.clash.likes import likes
 from bimcheck.clash.places import Ints, kind
 from bimcheck.clash.ways import spots_of, ways_out
 from bimcheck.core.issue import Issue
@@ -30,7 +31,9 @@ def find(tables: Tables, settings: Mapping[str, Any]) -> list[Issue]:
     slot = anchors["slot"][order]
     hits = hits_of(frames, scene, support)
     groups = _groups(frames, hits)
-    ways = ways_out(frames, scene, spots_of(frames, elements, anchors, order, support, settings), slot, hits, groups, _drilled(tables), settings)
+    spots = spots_of(frames, elements, anchors, order, support, settings)
+    elsewhere = likes(tables, scene, np.unique(frames.owner[hits.anchor]), settings)
+    ways = ways_out(frames, scene, spots, slot, hits, groups, _drilled(tables), elsewhere, settings)
     found = [_clash(scene, settings, frames, slot, hits, group, way) for group, way in zip(groups, ways, strict=True)]
     if among(obstacles["role"][scene.rows], SUPPORTS).any():
         found += _unsupported(tables, settings, frames, slot, np.flatnonzero(support < 0))

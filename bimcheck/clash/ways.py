@@ -26,21 +26,26 @@ def spots_of(frames: Frames, elements: Table, anchors: Table, order: Ints, suppo
 
 
 def ways_out(frames: Frames, scene: Scene, spots: Spots, slot: Ints, hits: Hits, groups: Sequence[tuple[int, int]],
-             drilled: np.ndarray, settings: Mapping[str, Any]) -> list[str]:
-    """A text for every group of hits; drilled (elements,): whose holes are there already."""
+             drilled: np.ndarray, elsewhere: Mapping[int, str], settings: Mapping[str, Any]) -> list[str]:
+    """A text for every group of hits; drilled (elements,): whose holes are there already; elsewhere: layouts of other
+    panels, by row of elements."""
     lines = [{} if drilled[frames.owner[hits.anchor[a]]] else line_of(frames, spots, hits.anchor[a:b]) for a, b in groups]
     keys = sorted({(axis, *m.tolist()) for line in lines for axis, m in line.items()})
     whole = Lines(np.array([k[0] for k in keys], dtype=np.int64), Ragged.of([np.array(k[1:]) for k in keys], dtype=np.int64))
     least = dict(zip(keys, moves(frames, scene, spots, whole, settings).tolist(), strict=True))
-    return [_text(frames, spots, slot, hits, a, drilled, {k: least[k] for k in ((axis, *m.tolist()) for axis, m in line.items())}, settings)
-            for (a, _), line in zip(groups, lines, strict=True)]
+    out = []
+    for (a, _), line in zip(groups, lines, strict=True):
+        owner = int(frames.owner[hits.anchor[a]])
+        own = {k: least[k] for k in ((axis, *m.tolist()) for axis, m in line.items())}
+        text = _text(spots, slot, hits, a, bool(drilled[owner]), own, settings)
+        out.append(text if drilled[owner] or owner not in elsewhere else f"{text}; or {elsewhere[owner]}")
+    return out
 
 
-def _text(frames: Frames, spots: Spots, slot: Ints, hits: Hits, k: int, drilled: np.ndarray, least: Mapping[tuple[int, ...], float],
-          settings: Mapping[str, Any]) -> str:
+def _text(spots: Spots, slot: Ints, hits: Hits, k: int, drilled: bool, least: Mapping[tuple[int, ...], float], settings: Mapping[str, Any]) -> str:
     move, way = float(hits.move[k]), int(hits.way[k])
     body = f"the body by {move:.1f} mm {WAYS[(way + 2) % 4]}" if np.isfinite(move) else "the body"
-    if drilled[frames.owner[hits.anchor[k]]]:
+    if drilled:
         return f"the holes are drilled: move {body} (seen from outside)"
     found = {key: s for key, s in least.items() if np.isfinite(s)}
     if not found:
