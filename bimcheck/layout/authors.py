@@ -11,8 +11,8 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from scipy.spatial import KDTree
 
+from bimcheck.core.plugins import later
 from bimcheck.core.tables import Ragged, Table
 from bimcheck.core.units import Array
 from bimcheck.layout.batch import Index
@@ -24,6 +24,7 @@ CLASSES = ("IfcMechanicalFastener", "IfcFastener", "IfcDiscreteAccessory")
 AT_FACE = 2.0  # mm: a body that ends this near the rear face stands at it
 INSIDE = 1.0  # mm: a body that reaches this far into the panel is set in it
 WIDEST = {"fastener": 60.0, "accessory": 150.0}  # mm in the plane: wider bodies do not tell one axis
+_tree = later("scipy.spatial:KDTree")  # only where the author's fasteners are kept
 ONE_ANCHOR = 15.0  # mm: parts whose axes lie nearer than this make up one anchor (bolt, nut, washer, clip)
 SAME_AXIS = 1.0  # mm: axes of two such parts that are told apart
 _PAIRS = 4000  # pairs of body and panel measured at once
@@ -88,7 +89,7 @@ def _merged(seen: _Seen) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
     lead, apart = np.ones(len(seen.panel), dtype=bool), np.zeros(len(seen.panel), dtype=bool)
     if len(lead) < 2:
         return lead, apart
-    tree = KDTree(np.column_stack([seen.at, seen.panel * 1e3]))
+    tree = _tree(np.column_stack([seen.at, seen.panel * 1e3]))
     first, second = tree.query_pairs(ONE_ANCHOR, output_type="ndarray").reshape(-1, 2).T
     better = (seen.rank[first] < seen.rank[second]) | ((seen.rank[first] == seen.rank[second]) & (first < second))
     lead[np.where(better, second, first)] = False
@@ -116,7 +117,7 @@ def _near(panels: Table, box: Array, wanted: Index) -> tuple[Index, Index]:
     middle = panels["origin"] + panels["u"] * (panels["width"] / 2)[:, None] + panels["v"] * (panels["height"] / 2)[:, None]
     known = np.flatnonzero(np.isfinite(middle).all(axis=1) & np.isfinite(half))
     centre = (box[:, :3] + box[:, 3:]) / 2
-    found = KDTree(centre).query_ball_point(middle[known], half[known] + _REACH)
+    found = _tree(centre).query_ball_point(middle[known], half[known] + _REACH)
     panel = np.repeat(known, [len(f) for f in found])
     body = np.concatenate([np.empty(0, dtype=np.int64), *(np.sort(np.array(f, dtype=np.int64)) for f in found)])
     x, y, d = _in_frame(panels, panel, centre[body])

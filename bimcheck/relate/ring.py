@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.spatial import KDTree
+import shapely
 
 from bimcheck.relate.facts import Floats, Ints
 from bimcheck.relate.planes import Planes, Stretches
@@ -58,8 +58,9 @@ def _follow(end: int, mate: Ints, seen: np.ndarray) -> Chain:
 def _mates(planes: Planes, parts: Stretches, reach: float, gap: float) -> Ints:
     points = parts.ends(planes)
     mate = np.full(len(points), -1, dtype=np.int64)
-    pairs = KDTree(points).query_pairs(max(1.5 * reach, gap), output_type="ndarray") if len(points) else np.zeros((0, 2), int)
-    i, j = pairs[pairs[:, 0] // 2 != pairs[:, 1] // 2].T
+    places = shapely.points(points)
+    i, j = shapely.STRtree(places).query(places, predicate="dwithin", distance=max(1.5 * reach, gap))
+    i, j = (k[(i < j) & (i // 2 != j // 2)] for k in (i, j))
     cost, bent = _cost(planes, parts, points, i, j)
     good = np.flatnonzero(cost <= np.where(bent, reach, gap))
     # Equal costs are settled by place, so that the order of rows does not matter.
