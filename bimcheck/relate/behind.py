@@ -8,7 +8,7 @@ import numpy as np
 import shapely
 
 from bimcheck.core.tables import Ragged, Table, concat, segment
-from bimcheck.relate.clip import Polygons, clip, triangles
+from bimcheck.relate.clip import Polygons, clip, clip_box, triangles
 from bimcheck.relate.facts import Floats, Ints, table_of
 from bimcheck.relate.frames import dot
 from bimcheck.relate.joints import SHARE_LEAST, rectangular
@@ -44,10 +44,11 @@ def _part(panels: Table, obstacles: Table, panel: Ints, obstacle: Ints, pieces: 
     meets = _every((high >= 0) & (low <= limit))
     whole = meets & _every((low >= 0) & (high <= limit)) & pieces["plain"][row]
     cut = meets & ~whole
-    part, owner = _cut(*_slab(triangles(corner[cut].reshape(-1, 9)), pair[cut], depth), panel, pieces)
-    ends = _ends(part)
-    inside = _extents(np.concatenate([low[whole], ends[0]]), np.concatenate([high[whole], ends[1]]),
-                      np.concatenate([pair[whole], owner]), len(panel))
+    plain, other = (np.flatnonzero(cut & k) for k in (pieces["plain"][row], ~pieces["plain"][row]))
+    part, left = clip_box(triangles(corner[plain].reshape(-1, 9)), limit[plain])
+    odd, owner = _cut(*_slab(triangles(corner[other].reshape(-1, 9)), pair[other], depth), panel, pieces)
+    ends = [np.concatenate(x) for x in zip((low[whole], high[whole]), _ends(part), _ends(odd), strict=True)]
+    inside = _extents(ends[0], ends[1], np.concatenate([pair[whole], pair[plain[left]], owner]), len(panel))
     role = obstacles["role"][obstacle] if obstacles.n else np.zeros(0, dtype=object)
     return _found(panel, obstacle, inside, _extents(low, high, pair, len(panel)), role)
 
@@ -110,21 +111,13 @@ def _slab(part: Polygons, pair: Ints, depth: float) -> tuple[Polygons, Ints]:
 
 
 def _pieces(panels: Table, rows: Ints) -> dict[str, np.ndarray]:
-    """Convex pieces of the outlines by rising row, (k, 4, 3) edges as outward normal and offset (triangles repeat one);
-    plain: (n,) which panels are rectangles."""
+    """Convex pieces, by rising row, of the outlines that are no rectangles: (k, 4, 3) edges as outward normal and offset
+    (triangles repeat one); plain: (n,) which panels are rectangles."""
     plain = rectangular(panels["outline"])
-    whole = rows[plain[rows]]
-    w, h = panels["width"][whole], panels["height"][whole]
-    zero, one = np.zeros(len(whole)), np.ones(len(whole))
-    boxes = np.stack([np.column_stack(c) for c in ((-one, zero, zero), (one, zero, w), (zero, -one, zero), (zero, one, h))], axis=1) \
-        if len(whole) else np.zeros((0, 4, 3))
-    owner, cut = [whole], [boxes]
-    for r in rows[~plain[rows]]:
-        pieces = _convex(panels["outline"][r])
-        owner.append(np.full(len(pieces), r))
-        cut.append(pieces)
-    order = np.argsort(np.concatenate(owner), kind="stable")
-    return {"row": np.concatenate(owner)[order], "edges": np.concatenate(cut)[order], "plain": plain}
+    others = rows[~plain[rows]].tolist()
+    cut = [_convex(panels["outline"][r]) for r in others]
+    owner = np.repeat(np.array(others, dtype=np.int64), [len(c) for c in cut])
+    return {"row": owner, "edges": np.concatenate([np.zeros((0, 4, 3)), *cut]), "plain": plain}
 
 
 def _convex(outline: Floats) -> Floats:

@@ -32,7 +32,24 @@ def triangles(values: Floats) -> Polygons:
 
 def clip(polygons: Polygons, normal: Floats, offset: Floats) -> Polygons:
     """What lies where normal . p <= offset (one half-space a polygon); nothing left is a count of 0."""
-    depth = np.einsum("mki,mi->mk", polygons.points, normal) - offset[:, None]
+    return _clipped(polygons, np.einsum("mki,mi->mk", polygons.points, normal) - offset[:, None])
+
+
+def clip_box(polygons: Polygons, limit: Floats) -> tuple[Polygons, Ints]:
+    """What lies in the boxes from 0 to `limit` (m, 3), without the polygons of which nothing is left; and which are left."""
+    at = np.arange(len(polygons.count))
+    for axis in range(3):
+        for low in (True, False):
+            along = polygons.points[:, :, axis]
+            polygons = _clipped(polygons, -along if low else along - limit[at, axis, None])
+            if not polygons.count.all():
+                left = polygons.count > 0
+                polygons, at = polygons.take(left), at[left]
+    return polygons, at
+
+
+def _clipped(polygons: Polygons, depth: Floats) -> Polygons:
+    """depth: (m, k) how far each point lies outside."""
     outside = (depth > 0) & polygons.used
     touched = np.flatnonzero(outside.any(axis=1))
     if not len(touched):
