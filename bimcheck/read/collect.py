@@ -112,8 +112,10 @@ class _Reader:
     def _extruded(self, rows: Ints, items: Ints, found: Extruded, mapped: NDArray[np.bool_], matrix: Floats) -> Quads:
         """Prisms over four corners where their item states them; the others as bodies of their own."""
         four = np.flatnonzero(found.rings.lengths == 4)
-        quads, even = moved_quads(Quads(rows[four], found.rings.take(four).values.reshape(-1, 4, 2), found.matrix[four], found.vector[four]),
-                                  np.where(mapped[four, None, None], matrix[four], np.eye(4)))
+        quads = Quads(rows[four], found.rings.take(four).values.reshape(-1, 4, 2), found.matrix[four], found.vector[four])
+        even = np.ones(len(four), bool)
+        if mapped.any():
+            quads, even = moved_quads(quads, np.where(mapped[four, None, None], matrix[four], np.eye(4)))
         for k in np.setdiff1d(np.arange(len(rows)), four[even]).tolist():
             self._try(int(rows[k]), lambda k=k: moved(self._prism(found, k, int(items[k])), matrix[k] if mapped[k] else None))
         return Quads(quads.body[even], quads.ring[even], quads.matrix[even], quads.vector[even])

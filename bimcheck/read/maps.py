@@ -29,6 +29,8 @@ class Maps:
 def maps(step: Step, factor: float, items: Ints) -> Maps:
     """Items by number, of any kind."""
     mapped, ok = step.columns(items, "IFCMAPPEDITEM", 2)
+    if not ok.any():
+        return Maps(np.zeros(len(items), dtype=np.int64), np.broadcast_to(np.eye(4), (len(items), 4, 4)))
     source, known = step.columns(mapped[:, 0], "IFCREPRESENTATIONMAP", 2)
     shown, single = step.columns(source[:, 1], "IFCSHAPEREPRESENTATION", 4)
     target, even = step.columns(mapped[:, 1], OPERATOR, 5)

@@ -39,10 +39,11 @@ def read_obstacles(opened: Opened, source: Source, placer: Placer, seen: Seen) -
     """Bodies of one model that are no panels, by element number."""
     elements = seen.listed
     bodies = collect(source, placer, elements.numbers, elements.shape)
-    local = triangles(bodies)
     keep = np.flatnonzero(bodies.index >= 0)
-    keep = keep[local.lengths[bodies.index[keep]] > 0]
-    moved = _moved(local, bodies.index[keep], placer.many(source, elements.placement[keep]))
+    local = triangles(bodies, bodies.index[keep])
+    some = np.flatnonzero(local.lengths > 0)
+    keep, local = (keep, local) if len(some) == len(keep) else (keep[some], local.take(some))
+    moved = _moved(local, placer.many(source, elements.placement[keep]))
     columns = {"guid": elements.texts(GUID), "name": elements.texts(NAME), "ifc_class": elements.classes,
                "material_name": seen.material, "role": seen.role}
     return Table("obstacles", len(keep), {
@@ -77,9 +78,8 @@ def together(a: Seen, b: Seen) -> Seen:
     return Seen(joined(a.listed, b.listed), [role[i] for i in order], [material[i] for i in order])
 
 
-def _moved(local: Ragged, index: Ints, matrices: np.ndarray) -> Ragged:
-    """(k, 9) triangles of bodies by index, each in world coordinates."""
-    found = local.take(index)
+def _moved(found: Ragged, matrices: np.ndarray) -> Ragged:
+    """(k, 9) triangles of every body in world coordinates."""
     points, per_row = found.values.reshape(-1, 3), np.repeat(found.rows, 3)
     out = np.empty_like(points)
     for i in range(0, len(points), AT_ONCE):

@@ -18,23 +18,23 @@ from bimcheck.read.polygons import polygon, ring_area
 
 Floats = NDArray[Any]  # of float64
 FARTHEST = 1e15  # mm from the body's own zero
+Ints = NDArray[np.int64]
 NONE: Floats = np.empty((0, 3, 3))
 
 
-def triangles(bodies: Bodies) -> Ragged:
-    """(m, 9) triangles of each body in its own frame, mm; none where there is no body."""
+def triangles(bodies: Bodies, index: Ints) -> Ragged:
+    """(m, 9) triangles of bodies by index, each in its own frame, mm; none where there is no body."""
     single = Ragged.of([t.reshape(-1, 9) for t in _one_by_one(bodies.body)], (9,))
     quads = bodies.quads
     convex = _convex(quads.ring)
-    many = _prisms(quads.ring, quads.vector, quads.matrix)
-    size = many.shape[1]
-    other = [_caps_and_sides(quads.prism(k)).reshape(-1, 9) for k in np.flatnonzero(~convex).tolist()]
-    parts = (single, Ragged(many[convex].reshape(-1, 9), np.arange(int(convex.sum()) + 1) * size), Ragged.of(other, (9,)))
+    many = _prisms(*(x if convex.all() else x[convex] for x in (quads.ring, quads.vector, quads.matrix)))
+    other = Ragged.of([_caps_and_sides(quads.prism(k)).reshape(-1, 9) for k in np.flatnonzero(~convex).tolist()], (9,))
+    lengths = np.concatenate([single.lengths, np.full(len(many), many.shape[1]), other.lengths])
+    every = Ragged(np.concatenate([single.values, many.reshape(-1, 9), other.values]), np.r_[0, np.cumsum(lengths)].astype(np.int64))
     place = np.arange(len(single))
-    place[quads.body[convex]] = len(single) + np.arange(int(convex.sum()))
-    place[quads.body[~convex]] = len(single) + int(convex.sum()) + np.arange(len(other))
-    every = Ragged(np.concatenate([p.values for p in parts]), np.r_[0, np.cumsum(np.concatenate([p.lengths for p in parts]))].astype(np.int64))
-    return _finite(every.take(place)) if len(every.values) else every.take(place)
+    place[quads.body[convex]] = len(single) + np.arange(len(many))
+    place[quads.body[~convex]] = len(single) + len(many) + np.arange(len(other))
+    return (_finite(every) if len(every.values) else every).take(place[index])
 
 
 def _finite(found: Ragged) -> Ragged:
