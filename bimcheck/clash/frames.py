@@ -88,19 +88,23 @@ def group_boxes(frames: Frames, zones: Sequence[Zone]) -> Floats:
 
 
 def group_pairs(frames: Frames, zones: Sequence[Zone], box: Floats) -> tuple[Ints, Ints]:
-    """Panels (by their place in `frames`) and bodies whose world boxes (k, 6) meet: a tree over the two axes along which
-    the panel extends, then the third."""
+    """Panels (by their place in `frames`) and bodies whose world boxes (k, 6) meet."""
+    return box_pairs(group_boxes(frames, zones), frames.n, box) if len(frames.panel) else box_pairs(np.zeros((6, 0)), frames.n, box)
+
+
+def box_pairs(zone: Floats, n: Floats, box: Floats) -> tuple[Ints, Ints]:
+    """Zones (6, g) of panels that face along n (g, 3), and bodies' boxes (k, 6), that meet: a tree over the two axes along
+    which the panel extends, then the third."""
     found = [(np.zeros(0, dtype=np.int64),) * 2]
-    if len(box) and len(frames.panel):
-        zone, body = group_boxes(frames, zones), np.ascontiguousarray(box.T)
-        flat = np.argmax(np.abs(frames.n), axis=1)
+    if len(box) and len(n):
+        body, flat = np.ascontiguousarray(box.T), np.argmax(np.abs(n), axis=1)
         found += [_along(zone, body, np.flatnonzero(flat == axis), axis) for axis in range(3)]
     group, body = (np.concatenate(c) for c in zip(*found, strict=True))
     return group, body
 
 
 def _along(zone: Floats, box: Floats, rows: Ints, axis: int) -> tuple[Ints, Ints]:
-    """`group_pairs` of the panels `rows`, which face along one axis of the world."""
+    """`box_pairs` of the panels `rows`, which face along one axis of the world."""
     z = zone[:, rows]
     if not len(rows):
         return rows, rows

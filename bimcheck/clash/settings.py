@@ -24,9 +24,12 @@ class Clash(Section):
     move_most_mm: float = setting(150.0, "farthest that a way out moves a row or a column of anchors; 0: none is looked for", unit="mm", ge=0)
     roles: list[str] = setting(["member", "bracket", "rail", "frame", "slab", "wall", "service", "fastener"],
                                "bodies by role that may stand in the way; an opening is a void and stands in nobody's way")
+    panel_roles: list[str] = setting(["member", "bracket", "rail", "frame", "slab", "wall", "service"],
+                                     "bodies by role that must not enter a panel's body; fasteners do")
     ignored_names: list[str] = setting([], "bodies whose name matches one of these patterns are left out", source="user's choice")
     ignored_classes: list[str] = setting(["IfcCovering", "IfcSpace", "IfcOpeningElement", "IfcVirtualElement"], "IFC classes left out: linings and insulation, spaces, voids")
     ignored_materials: list[str] = setting(["*insulation*", "*mineral wool*", "*membrane*", "*vapour*", "*foil*"], "bodies whose material matches one of these patterns are left out")
+    panel_severity: Severity = setting("error", "severity of panel-clash")
     anchor_severity: Severity = setting("error", "severity of anchor-clash")
     unsupported_severity: Severity = setting("warning", "severity of unsupported")
     fastener_severity: Severity = setting("warning", "severity of fastener-in-zone")

@@ -27,6 +27,7 @@ ISSUE_RULES: dict[str, str] = {
     "side-uncertain": "which side of the panel faces outside could not be decided beyond doubt",
     "file-apart": "a file does not line up with the others",
     "cavity-small": "a wall or slab leaves less than [checks] cavity_mm behind the panel",
+    "panel-clash": "a body runs into the panel's own body; measured = the least extent of what they share, required = 0",
     "anchor-clash": "a body enters the drill, clip or bolt zone of an anchor",
     "unsupported": "no rail or bracket within reach of the anchor's clip, in a model that has such",
     "fastener-in-zone": "a fastener of the author's lies inside an anchor's zone",
