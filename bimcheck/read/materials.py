@@ -88,12 +88,17 @@ def _unfit(names: Names, own: tuple[tuple[str, ...], ...]) -> str:
 
 
 def _kind(text: str, more: Mapping[str, tuple[str, ...]]) -> str | None:
-    """The first word decides: a panel material ("") named first wins over metal, glass or timber behind it."""
+    """The first word decides: a panel material ("") named first wins over metal, glass or timber behind it, unless it is a
+    layer on a sheet of these, or what only adorns a glass."""
     listed = {"glass": words.GLASS + more["glass"], "metal": words.METAL + more["metal"],
               "timber": words.TIMBER + more["timber"], "": words.PANEL + more["panel"]}
     at = {kind: words.first(text, w) for kind, w in listed.items()}
     seen = [(place, kind) for kind, place in at.items() if place >= 0]
-    return min(seen)[1] if seen else None
+    first = min(seen)[1] if seen else None
+    if first == "":
+        carrier = next((kind for kind in ("glass", "metal", "timber") if at[kind] > 0 and words.carried_by(text, listed[kind])), "")
+        return carrier or ("glass" if words.last(text, listed["glass"]) else "")
+    return first
 
 
 def is_panel_material(names: Names, own: Recognition) -> bool:

@@ -25,6 +25,8 @@ PANEL = ("porcelain*", "porzellan*", "porcelana", "gres", "gres*", "feinsteinzeu
          "terracotta", "terrakotta*", "terre cuite", "baguette*", "stone", "*stone", "naturstein*", "stein", "*stein", "*steinplatte*", "pierre*", "pietra*", "piedra*", "pedra*",
          "granit*", "limestone*", "kalkstein*", "calcaire*", "calcare*", "caliza*", "travertin*", "slate*", "schiefer*", "ardoise*", "ardesia", "pizarra",
          "marble*", "marmor*", "marbre*", "marmo", "marmol", "sandstein*", "gres des vosges", "basalt*", "gneiss*", "gneis*", "quartz*", "quarz*", "onyx",
+         "wood cement*", "wood-cement*", "holzzement*", "cement bonded*", "cement-bonded*", "zementgebunden*", "bois-ciment*", "bois ciment*",
+         "madera cemento*", "madera-cemento*", "legno cemento*", "legno-cemento*", "legnocemento*",
          "fibre cement*", "fiber cement*", "fibre-cement*", "faserzement*", "fibrociment*", "fibrocement*", "fibro-ciment*",
          "laminate", "hpl", "compact", "schichtstoff*", "stratifie*", "laminato hpl", "concrete*", "beton*", "*beton", "hormigon*", "calcestruzzo*", "grc",
          "gfrc", "uhpc", "cement board*", "zementplatte*", "agglom*", "sintered*", "gesintert*", "tile*", "fliese*", "carrelage*", "piastrell*",
@@ -70,6 +72,15 @@ _INSIDE = re.compile(r"\b(?:glass|steel)[ -]?fib\w+|\bfib\w+ de (?:verre|vidrio|
                      r"\b(?:steel|glass)[ -](?:mesh|reinforc\w+)|\b\w*glasfaser")
 
 
+# What a thin layer is bonded to stands behind one of these, alone or as one of those; a granite on steel rails is a granite.
+_CARRIED = re.compile(r"\b(?:on|onto|auf|sur|su|sobre|op|bonded to|laminated to|backed with) (?:an? |thin )?")
+SHEET = ("sheet*", "plate*", "backing*", "carrier*", "composite*", "core*", "panel*", "board*", "blech*", "*platte*", "*trager*", "verbund*", "tole*",
+         "plaque*", "lamiera*", "chapa*", "pane*", "unit*", "spandrel*", "tile*", "scheibe*")
+_HOLDS = re.compile(r"profil|schiene|rahmen|anker|konsol|winkel|konstruktion|structure|frame")
+_PHRASE = re.compile(r"[,;/+(|]| (?:with|mit|and|und|avec|et|con|com|y|e|met|en|on|auf|sur|su|sobre|op|under|behind) ")
+_BREAK = re.compile(r"[^\w]+")
+
+
 def plain(text: str) -> str:
     """Lower case, without accents."""
     if text.isascii():
@@ -92,6 +103,28 @@ def words_of(*texts: str | None) -> str:
 def without_looks(text: str) -> str:
     """Without words that only describe: colours, looks, fibres inside."""
     return _LOOK.sub(" ", _INSIDE.sub(" ", text))
+
+
+def carried_by(text: str, words: tuple[str, ...]) -> bool:
+    """Whether a plain text says that its first material is bonded to a sheet of one of these."""
+    return any(_sheet_of(text[m.end() :], words) for m in _CARRIED.finditer(text))
+
+
+def _sheet_of(text: str, words: tuple[str, ...]) -> bool:
+    hit = pattern(words).match(text)
+    return hit is not None and not _HOLDS.search(text) and _only_sheets(text[hit.end() :])
+
+
+def last(text: str, words: tuple[str, ...]) -> bool:
+    """Whether the first phrase of a plain text ends in one of these: of a compound ("frit glass") the last word is the thing."""
+    phrase = _PHRASE.split(text, maxsplit=1)[0]
+    hits = list(pattern(words).finditer(phrase))
+    return bool(hits) and _only_sheets(" " + phrase[hits[-1].end() :])
+
+
+def _only_sheets(text: str) -> bool:
+    """Nothing follows (the rest of a word apart) but what a sheet is called, and sizes."""
+    return all(has(word, SHEET) or word[0].isdigit() or word == "mm" for word in _BREAK.split(text)[1:] if word)
 
 
 @cache

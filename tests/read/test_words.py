@@ -25,6 +25,26 @@ def test_unfit_materials(name: str, kind: str) -> None:
     assert unfit(Names(name, (name,)), OWN) == kind
 
 
+@pytest.mark.parametrize(("name", "kind"), [
+    # Of an English, German or Dutch compound the last word is the thing: frit and print adorn a glass.
+    ("Ceramic frit glass", "glass"), ("Ceramic printed glass 8 mm", "glass"), ("Quartz glass panel", "glass"), ("Marmorglas", "glass"),
+    ("Ceramic, glass", ""), ("Stone and glass", ""), ("Beton mit Glas", ""), ("Concrete with glass aggregate", ""),
+    # A thin layer bonded to a sheet: the anchor would sit in the sheet or go through the layer.
+    ("Limestone on aluminium", "metal"), ("Limestone on aluminium (honeycomb) ", "honeycomb"), ("Keramik auf Aluminiumverbund", "metal"),
+    ("Granite back-bonded to steel sheet", "metal"), ("Pierre sur verre", "glass"), ("Stone veneer laminated to glass", "glass"),
+    ("Slate on plywood", "timber"),
+    # A substructure is no sheet.
+    ("Granite on aluminium rails", ""), ("Naturstein auf Aluminium-Unterkonstruktion", ""), ("Terracotta on steel frame", ""),
+    ("Granite on steel anchors", ""), ("Naturstein auf Aluprofilen", ""), ("Porcelain on glass fibre mesh", ""),
+    # Cement-bonded wood boards are cement boards.
+    ("wood cement board", ""), ("Wood-cement board", ""), ("Holzzementplatte", ""), ("Zementgebundene Holzspanplatte", ""), ("Panneau bois-ciment", ""),
+    ("Cement bonded wood fibre board", ""), ("Wood board", "timber"),
+])
+def test_what_the_whole_name_says(name: str, kind: str) -> None:
+    """Common practice, no source: how the trade names layered and compound materials."""
+    assert unfit(Names(name, (name,)), OWN) == kind
+
+
 def test_any_layer_of_honeycomb_counts() -> None:
     assert unfit(Names("Limestone", ("Limestone", "Aluminium honeycomb")), OWN) == "honeycomb"
     assert unfit(Names("Limestone", ("Limestone", "Aluminium profile")), OWN) == ""
@@ -33,7 +53,7 @@ def test_any_layer_of_honeycomb_counts() -> None:
 @pytest.mark.parametrize(("name", "kind"), [
     ("Rigid insulation", "insulation"), ("Mineralwolle", "insulation"), ("Laine de verre", "insulation"), ("Wärmedämmung", "insulation"),
     ("IMPERMEABLE WRB MEMBRANE", "membrane"), ("Dampfsperre", "membrane"), ("Gypsum Wall Board", "lining"), ("Mörtel", "lining"),
-    ("Granite", ""), ("Fibre cement board", ""), ("Glasfaserbeton", ""), ("Painted aluminium", ""), ("Isola limestone", ""),
+    ("Granite", ""), ("Fibre cement board", ""), ("Glasfaserbeton", ""), ("Wood cement board", ""), ("Wood wool cement board", "insulation"), ("Painted aluminium", ""), ("Isola limestone", ""),
 ])
 def test_layers_of_walls(name: str, kind: str) -> None:
     assert layer_kind(Names(name, (name,))) == kind
