@@ -13,7 +13,7 @@ from bimcheck.read.attributes import listed
 from bimcheck.read.elements import bodies_of
 from bimcheck.read.found import Found
 from bimcheck.read.links import read_links
-from bimcheck.read.model import open_models
+from bimcheck.read.model import Opened, open_models
 from bimcheck.read.place import Placer
 from bimcheck.read.settings import ReadSettings
 from bimcheck.read.source import source_of
@@ -24,7 +24,10 @@ Points = Sequence[Sequence[float]]
 def plates(file: Any, numbers: Sequence[int], settings: ReadSettings | None = None) -> Found:
     """Plates of the elements in world coordinates, mm, in the order of `numbers`."""
     settings = settings or ReadSettings()
-    opened = open_models([file if not isinstance(file, str) else Path(file)], settings)[0]
+    return plates_of(open_models([file if not isinstance(file, str) else Path(file)], settings)[0], numbers, settings)
+
+
+def plates_of(opened: Opened, numbers: Sequence[int], settings: ReadSettings) -> Found:
     source = source_of(opened)
     return bodies_of(Placer(opened.factor), read_links(source), listed(source, source.step.rows(numbers)), settings)
 
