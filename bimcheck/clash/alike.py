@@ -21,7 +21,7 @@ def alike(placed: Placed, slot: Ints, at: Floats, half: tuple[float, float]) -> 
     for k in (0, 1):
         between = even[k][index] & (at[k] - half[k] > low[k]) & (at[k] + half[k] < high[k])
         away[k][between] = -1e15  # wherever between the ends, the section is the same
-    return kinds(np.column_stack([shape[index], *away]))
+    return kinds(np.column_stack([shape[index].astype(float), *away]))
 
 
 def _shapes(placed: Placed, rows: Ints) -> tuple[Ints, tuple[np.ndarray, np.ndarray]]:

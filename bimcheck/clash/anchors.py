@@ -69,13 +69,14 @@ def _clash(scene: Scene, settings: Mapping[str, Any], frames: Frames, slot: Ints
     body, panel = int(hits.body[a]), int(hits.panel[a])
     rule, severity = "anchor-clash", settings["clash.anchor_severity"]
     if panel >= 0:
-        what, other = "another panel", {"other_panel": panel}
+        what = "another panel"
+        other: dict[str, Any] = {"other_panel": panel}
     else:
         other = body_fields(scene.obstacles, body)
         what = kind(other["other_name"], other["other_class"])
         if scene.obstacles["role"][body] == "fastener":
             rule, severity = "fastener-in-zone", settings["clash.fastener_severity"]
-    touched = [z.name for z, on in zip(scene.zones, hits.zone[a:b].any(axis=0).tolist(), strict=True) if on]
+    touched = [z.name for z, on in zip(scene.zones, np.any(hits.zone[a:b], axis=0).tolist(), strict=True) if on]
     move, way, half = float(hits.move[a]), WAYS[int(hits.way[a])], float(hits.half[a])
     x, y, z = frames.mouth[hits.anchor[a]].tolist()
     return Issue(rule, severity, f"{what} stands in the {_listed(touched)} zone of {_named(slot[hits.anchor[a:b]])}",

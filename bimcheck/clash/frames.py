@@ -60,7 +60,7 @@ def frames_of(mouth: Floats, elements: Mapping[str, Any], row: Ints) -> Frames:
     panel = row[starts]
     u, v, n = (elements[k][panel] for k in "uvn")
     whole = np.hstack([u, v, -n])
-    first, of = kinds(np.round(whole, SAME_AXES))
+    first, of = kinds(np.asarray(np.round(whole, SAME_AXES), dtype=float))
     matrix = whole[first].reshape(-1, 3, 3)
     base = mouth.mean(axis=0) if len(mouth) else np.zeros(3)
     each = np.repeat(of, np.diff(np.r_[starts, len(mouth)]))
@@ -128,6 +128,6 @@ def _covered(zone: Floats, box: Floats, axis: int) -> np.ndarray:
     return (last >= 0) & (high[np.maximum(last, 0)] >= zone[axis]) if len(low) else np.zeros(zone.shape[1], dtype=bool)
 
 
-def _diagonals(box: Floats, a: int, b: int) -> np.ndarray:
+def _diagonals(box: Floats, a: int, b: int) -> Any:
     """Lines whose extents are those of boxes (6, k): the tree looks at extents alone, and lines are made sooner."""
     return shapely.linestrings(np.stack([box[[a, b]].T, box[[a + 3, b + 3]].T], axis=1))

@@ -90,8 +90,8 @@ def _silhouette(corners: Floats, low: float, high: float) -> shapely.Geometry:
     z = corners[:, 2]
     part = corners[:, :, (z.min(axis=0) < high - TOUCH) & (z.max(axis=0) > low + TOUCH)]
     rings = np.moveaxis(sliced(part, low + TOUCH, high - TOUCH), 2, 0)
-    faces = shapely.convex_hull(shapely.multipoints(rings)) if len(rings) else np.zeros(0, dtype=object)
-    return shapely.union_all([*shapely.make_valid(faces), _section(corners, (low + high) / 2)])
+    faces = [shapely.MultiPoint(ring).convex_hull for ring in rings]
+    return shapely.union_all([*faces, _section(corners, (low + high) / 2)])
 
 
 def _section(corners: Floats, depth: float) -> shapely.Geometry:

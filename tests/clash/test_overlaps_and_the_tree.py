@@ -87,7 +87,7 @@ def test_what_the_tree_finds_in_a_clip_zone_we_find() -> None:
     low = np.array([500.0, 45.0, 800.0]) + rng.uniform(-90, 60, (300, 3))
     high = low + rng.uniform(2, 90, (300, 3))
     zone = (np.array([470.0, 30.0, 770.0]), np.array([530.0, 60.0, 830.0]))
-    file, parts = model_of([("IfcBuildingElementProxy", zone), *(("IfcMember", b) for b in zip(low, high, strict=True))])
+    file, parts = model_of([("IfcBuildingElementProxy", (zone[0].tolist(), zone[1].tolist())), *(("IfcMember", b) for b in zip(low.tolist(), high.tolist(), strict=True))])
     hits = colliding(tree_of(file), parts[:1], parts[1:])
     tree = {k for k, part in enumerate(parts[1:]) if frozenset((parts[0].GlobalId, part.GlobalId)) in hits}
     axes = {"u": np.array([[1.0, 0, 0]]), "v": np.array([[0, 0, 1.0]]), "n": np.array([[0, -1.0, 0]])}

@@ -82,7 +82,7 @@ RAIL, UPPER = (behind((0, 1000), (y - 20, y + 20), (50, 90), "rail") for y in YS
 def test_a_support_stays_in_reach_where_rows_are_free_of_the_rails() -> None:
     """A rail whose axis is that of the lower row: 90 mm up is within the reach of 100 mm, not of 60."""
     bar = behind((0, 1000), (235, 260))
-    free = {"layout__follow_rails": False}
+    free: dict[str, Any] = {"layout__follow_rails": False}
     assert way(SLAB, bar, RAIL, UPPER, **free) == "move the row of A1, A2 up by 90 mm"
     assert way(SLAB, bar, RAIL, UPPER, clash__reach_mm=60.0, **free).startswith("no move")
     (issue,) = found(SLAB, RAIL, UPPER, **free)
