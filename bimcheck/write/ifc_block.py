@@ -5,6 +5,7 @@ from __future__ import annotations
 import tempfile
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
+from itertools import islice
 from typing import Any
 
 import numpy as np
@@ -14,6 +15,7 @@ from bimcheck.write.guids import derive, spaces, suffix
 from bimcheck.write.ifc_model import ModelFacts
 
 IN_MEMORY, PIECE = 4 << 20, 1 << 20  # bytes of text kept in memory; read back at once
+AT_ONCE = 4096  # lines put together before they are written
 NONE = ""  # the reference of a value that is not there
 
 
@@ -51,9 +53,9 @@ class Block:
 
     def add(self, lines: Iterable[str]) -> None:
         """Lines whose numbers were taken before, as `#1=TYPE(...)` without the end."""
-        text = ";\n".join(lines)
-        if text:
-            self.text.append(text + ";\n")
+        rest = iter(lines)
+        while some := list(islice(rest, AT_ONCE)):
+            self.text.append(";\n".join(some) + ";\n")
 
     def one(self, body: str) -> str:
         """Write one entity; returns its reference."""
@@ -69,9 +71,13 @@ class Block:
 
     def many(self, bodies: Sequence[str]) -> list[str]:
         """Write entities; returns their references."""
-        numbers = self.take(len(bodies))
-        self.add([f"#{n}={b}" for n, b in zip(numbers, bodies, strict=True)])
-        return [f"#{n}" for n in numbers]
+        return self.each(len(bodies), bodies)
+
+    def each(self, n: int, bodies: Iterable[str]) -> list[str]:
+        """`many` for bodies that are made as they are written."""
+        numbers = self.take(n)
+        self.add(f"#{k}={b}" for k, b in zip(numbers, bodies, strict=True))
+        return [f"#{k}" for k in numbers]
 
     def shared(self, bodies: Sequence[str]) -> list[str]:
         """Write each distinct entity once; returns a reference for every body given."""

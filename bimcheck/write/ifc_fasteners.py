@@ -110,10 +110,10 @@ def _occurrences(block: Block, subjects: Subjects, anchors: Anchors, drawn: Sequ
     if block.facts.schema == "IFC2X3":  # the sizes moved to the type with IFC4
         sizes = {a: f"{nominal(block, a.hole_diameter)},{nominal(block, a.bolt_length)}" for a in {d[0] for d in drawn}}
         ends = [sizes[a] for a, _, _ in drawn]
-    return block.many([
+    return block.each(len(names), (
         f"IFCMECHANICALFASTENER('{g}',{block.owner},'{a}',$,$,{p},{s},{t},{e})"
         for g, a, (_, p, s), t, e in zip(guids, names, drawn, tags, ends, strict=True)
-    ])
+    ))
 
 
 def _aggregate(block: Block, holders: Holders, anchors: Anchors, occurrences: Sequence[str]) -> None:

@@ -37,11 +37,11 @@ def _write_set(block: Block, subjects: Subjects, key: str, name: str, refs: Sequ
     ids, links = holders.ids("set", key, rows), holders.ids("set-link", key, rows)
     numbers = block.take(2 * len(rows))
     plain, second, slot, owner = string(name), string(f"{name}_2"), string(key), block.owner
-    block.add([
+    block.add(
         f"#{n}=IFCPROPERTYSET('{g}',{owner},{second if r in taken else plain},$,({lists[r]}));\n"
         f"#{n + 1}=IFCRELDEFINESBYPROPERTIES('{k}',{owner},{slot},$,({holders.refs[r]}),#{n})"
         for n, g, k, r in zip(numbers[::2], ids, links, rows, strict=True)
-    ])
+    )
 
 
 def property_refs(block: Block, wanted: Property, values: Any, name: str) -> Refs:
