@@ -3,11 +3,9 @@
 from __future__ import annotations
 
 import re
-from collections import defaultdict
 from collections.abc import Iterable
 from contextlib import suppress
 from dataclasses import dataclass, field
-from itertools import count
 from typing import Any
 
 import numpy as np
@@ -20,6 +18,7 @@ Floats = NDArray[Any]  # of float64
 SLICE = 1 << 20  # bytes looked at together: they stay near the processor
 AT_ONCE = 1 << 15  # entities whose attributes are taken apart together
 SPACE = np.isin(np.arange(256), list(b" \t\r\n"))
+LOWEST = np.array([(1 << 8 * k) - 1 for k in range(9)], dtype=np.uint64)  # masks of a word's first k bytes
 LONGEST = 16  # digits of an entity number, white space between tokens
 _NUMERIC = b"0123456789.,;()#$*+-E"
 _DATA = re.compile(rb"\n\s*DATA\s*;")
@@ -138,7 +137,7 @@ def _float(word: bytes) -> float:
 def parse(data: bytes) -> Step | None:
     """None where the text is laid out in a way that is not understood here (comments, tabs, several sections ...)."""
     opening, closing = _DATA.search(data), data.rfind(b"ENDSEC")
-    if opening is None or closing < opening.end() or any(data.find(odd, opening.end()) >= 0 for odd in (b"/*", b"\t", b"\nDATA")):
+    if opening is None or data.find(b"ENDSEC", opening.end()) != closing or any(data.find(odd, opening.end()) >= 0 for odd in (b"/*", b"\t")):
         return None
     text = np.frombuffer(data, np.uint8)
     place, mark = _marks(text, opening.end(), closing)
@@ -158,7 +157,7 @@ def parse(data: bytes) -> Step | None:
     order = np.argsort(number, kind="stable")
     if (np.diff(number[order]) == 0).any():
         return None
-    kinds, names = _kinds(data, equal, first)
+    kinds, names = _kinds(data, equal + 1, first)
     return Step(data, number[order], kinds[order], _skipped(text, first + 1, 1)[order], last[order], names)
 
 
@@ -202,12 +201,23 @@ def _skipped(text: NDArray[np.uint8], at: Ints, step: int) -> Ints:
     return at
 
 
-def _kinds(data: bytes, equal: Ints, first: Ints) -> tuple[NDArray[np.int32], list[str]]:
-    codes: defaultdict[bytes, int] = defaultdict(count().__next__)
-    raw = np.zeros(len(equal), dtype=np.int32)
-    for i in range(0, len(equal), AT_ONCE):
-        words = [data[a:b] for a, b in zip((equal[i : i + AT_ONCE] + 1).tolist(), first[i : i + AT_ONCE].tolist(), strict=True)]
-        raw[i : i + AT_ONCE] = [codes[word] for word in words]
-    plain = [name.strip().decode("ascii", "replace").upper() for name in codes]
+def _kinds(data: bytes, begin: Ints, end: Ints) -> tuple[NDArray[np.int32], list[str]]:
+    """Index of the name in each span, and the names; names are told apart by a number made of all their letters."""
+    eights = np.ndarray(len(data) - 7, np.dtype("<u8"), data, strides=(1,))
+    key = np.zeros(len(begin), np.uint64)
+    with np.errstate(over="ignore"):
+        for k in range(0, int((end - begin).max()), 8):
+            part = eights[np.minimum(begin + k, len(eights) - 1)] & LOWEST[np.clip(end - begin - k, 0, 8)]
+            key = (key ^ part) * np.uint64(0x9E3779B97F4A7C15)
+            key ^= key >> np.uint64(29)
+    bucket = (key >> np.uint64(48)).astype(np.int64)
+    holder = np.full(1 << 16, -1)
+    holder[bucket] = np.arange(len(key))
+    if (key[holder[bucket]] != key).any():  # two names in one bucket
+        _, first, code = np.unique(key, return_index=True, return_inverse=True)
+    else:
+        first = holder[holder >= 0]
+        code = (np.cumsum(holder >= 0) - 1)[bucket]
+    plain = [data[begin[i] : end[i]].strip().decode("ascii", "replace").upper() for i in first.tolist()]
     names = list(dict.fromkeys(plain))
-    return np.array([names.index(name) for name in plain], dtype=np.int32)[raw], names
+    return np.array([names.index(name) for name in plain], dtype=np.int32)[code], names

@@ -79,3 +79,30 @@ def test_reading_twice_gives_the_same() -> None:
         left, right = (getattr(x, "values", x) for x in (left, right))
         np.testing.assert_array_equal(left, right, err_msg=name)
     np.testing.assert_array_equal(a.obstacles["triangles"].values, b.obstacles["triangles"].values)
+
+
+def test_a_second_process_reads_the_same(monkeypatch: pytest.MonkeyPatch) -> None:
+    path = shared_models("truth") / "c09_classes_bodies.ifc"
+    tables = []
+    for large in (0, 1 << 40):
+        monkeypatch.setattr("bimcheck.read.stage.LARGE", large)
+        tables.append(read_models([path]))
+    for name in tables[0].obstacles:
+        left, right = (getattr(t.obstacles[name], "values", t.obstacles[name]) for t in tables)
+        np.testing.assert_array_equal(left, right, err_msg=name)
+
+
+def test_odd_layouts_read_the_same(tmp_path: Path) -> None:
+    """Comments and broken lines (ISO 10303-21, 5.6) change nothing."""
+    plain = (shared_models("truth") / "c09_classes_bodies.ifc").read_text(encoding="utf-8")
+    head, data = plain.split("DATA;", 1)
+    odd = {"broken.ifc": data.replace(",#", " ,\n #"), "comments.ifc": data.replace("=IFCPLATE(", "= /* a plate; */ IFCPLATE ("),
+           "blanks.ifc": data.replace("=IFC", " =  IFC").replace("\n", "\r\n")}
+    tables = [read_models([shared_models("truth") / "c09_classes_bodies.ifc"]).elements]
+    for name, text in odd.items():
+        (tmp_path / name).write_bytes(f"{head}DATA;{text}".encode())
+        tables.append(read_models([tmp_path / name]).elements)
+    for table in tables[1:]:
+        for name in (n for n in table if n != "model"):
+            left, right = (getattr(t[name], "values", t[name]) for t in (tables[0], table))
+            np.testing.assert_array_equal(left, right, err_msg=name)
