@@ -11,13 +11,18 @@ import numpy as np
 from bimcheck.clash.behind import body as body_fields
 from bimcheck.clash.bodies import among, taking_part
 from bimcheck.clash.carriers import SUPPORTS, anchor_frames, carrying
-from bimcheck.clash.frames import Frames
+from bimcheck.clash.contacts import contacts
+from bimcheck.clash.frames import Frames, frames_of
 from bimcheck.clash.hits import WAYS, Hits, Scene, hits_of, zones
 from bimcheck.clash.likes import likes
-from bimcheck.clash.places import Ints, kind
-from bimcheck.clash.ways import spots_of, ways_out
+from bimcheck.clash.moves import Spots
+from bimcheck.clash.places import Floats, Ints, kind
+from bimcheck.clash.ways import spots_of, ways_out, ways_to_rails
+from bimcheck.clash.zones import Zone
 from bimcheck.core.issue import Issue
 from bimcheck.core.tables import Tables
+
+FAR = 1000.0  # mm within which the nearest support is told
 
 
 def find(tables: Tables, settings: Mapping[str, Any]) -> list[Issue]:
@@ -35,9 +40,8 @@ def find(tables: Tables, settings: Mapping[str, Any]) -> list[Issue]:
     elsewhere = likes(tables, scene, np.unique(frames.owner[hits.anchor]), settings)
     ways = ways_out(frames, scene, spots, slot, hits, groups, _drilled(tables), elsewhere, settings)
     found = [_clash(scene, settings, frames, slot, hits, group, way) for group, way in zip(groups, ways, strict=True)]
-    if among(obstacles["role"][scene.rows], SUPPORTS).any():
-        found += _unsupported(tables, settings, frames, slot, np.flatnonzero(support < 0))
-    return found
+    carried = among(obstacles["role"][scene.rows], SUPPORTS).any()
+    return found + (_unsupported(scene, settings, frames, spots, slot) if carried else [])
 
 
 def _groups(frames: Frames, hits: Hits) -> list[tuple[int, int]]:
@@ -84,14 +88,32 @@ def _clash(scene: Scene, settings: Mapping[str, Any], frames: Frames, slot: Ints
                  group=f"{what}, free after {move:.0f} mm {way}", way_out=way_out, **other)
 
 
-def _unsupported(tables: Tables, settings: Mapping[str, Any], frames: Frames, slot: Ints, alone: Ints) -> list[Issue]:
-    elements, reach = tables["elements"], float(settings["clash.reach_mm"])
-    found = []
+def _unsupported(scene: Scene, settings: Mapping[str, Any], frames: Frames, spots: Spots, slot: Ints) -> list[Issue]:
+    alone = np.flatnonzero(spots.support < 0)
     panels, starts = np.unique(frames.owner[alone], return_index=True)
-    for panel, mine in zip(panels.tolist(), np.split(alone, starts[1:]), strict=False):
-        x, y, z = frames.mouth[mine[0]].tolist()
-        found.append(Issue("unsupported", settings["clash.unsupported_severity"], f"no rail or bracket within {reach:g} mm of {_named(slot[mine])}",
-                           panel=panel, required=reach, unit="mm", x=x, y=y, z=z,
-                           group=f"facade {elements['facade'][panel]}, no support in reach" if "facade" in elements else "no support in reach",
-                           way_out="move the row to a rail, add a rail, or let rows follow the rails"))
+    parts = np.split(alone, starts[1:]) if len(alone) else []
+    beside = _nearest(scene, frames, alone, settings)
+    elements, reach = scene.elements, float(settings["clash.reach_mm"])
+    facade = elements["facade"][panels].tolist() if "facade" in elements else [""] * len(panels)
+    found = []
+    for panel, mine, where, way in zip(panels.tolist(), parts, facade, ways_to_rails(frames, scene, spots, slot, parts, settings), strict=True):
+        far = np.where(np.isnan(beside[mine]), np.inf, beside[mine])
+        worst = int(mine[np.argmax(far)])
+        x, y, z = frames.mouth[worst].tolist()
+        nearest = f"the nearest is {beside[worst]:.0f} mm away" if np.isfinite(beside[worst]) else f"nor within {FAR:g} mm"
+        found.append(Issue("unsupported", settings["clash.unsupported_severity"], f"no rail or bracket within {reach:g} mm of {_named(slot[mine])}; {nearest}",
+                           panel=panel, measured=float(beside[worst]), required=reach, unit="mm", x=x, y=y, z=z,
+                           group=f"facade {where}, no support in reach" if where else "no support in reach", way_out=way))
     return found
+
+
+def _nearest(scene: Scene, frames: Frames, alone: Ints, settings: Mapping[str, Any]) -> Floats:
+    """(anchors,) mm in the plane from the axes of those alone to the nearest rail or bracket; nan: none within FAR."""
+    out = np.full(len(frames.mouth), np.nan)
+    some = frames_of(frames.mouth[alone], scene.elements, frames.owner[alone])
+    rows = scene.rows[among(scene.obstacles["role"][scene.rows], SUPPORTS)]
+    near = contacts(some, scene.obstacles, [Zone("far", (FAR, FAR), settings["clash.reach_depth_mm"])], rows)
+    least = np.full(len(alone), np.inf)
+    np.minimum.at(least, near.anchor, near.beside)
+    out[alone] = np.where(np.isfinite(least), least, np.nan)
+    return out

@@ -21,15 +21,16 @@ CHUNK = 400_000  # triangles at a time, to bound the memory
 @dataclass(frozen=True)
 class Contacts:
     """anchor, body (k,) rows; zone (k, zones) which zones the body enters; away (k,) mm from the hole's mouth to the
-    body's extents in the panel's axes."""
+    body's extents in the panel's axes; beside (k,) the same in the panel's plane, from the anchor's axis."""
 
     anchor: Ints
     body: Ints
     zone: np.ndarray
     away: Floats
+    beside: Floats
 
     def take(self, rows: Any) -> Contacts:
-        return Contacts(self.anchor[rows], self.body[rows], self.zone[rows], self.away[rows])
+        return Contacts(self.anchor[rows], self.body[rows], self.zone[rows], self.away[rows], self.beside[rows])
 
 
 def contacts(frames: Frames, bodies: Table, zones: Sequence[Zone], rows: Ints | None = None) -> Contacts:
@@ -42,7 +43,8 @@ def contacts(frames: Frames, bodies: Table, zones: Sequence[Zone], rows: Ints | 
     at, slot = axes.at[:, anchor], slot[pair]
     zone = _entered(placed, slot, at, zones)
     apart = np.maximum(np.maximum(placed.low[:, slot] - at, at - placed.high[:, slot]), 0.0)
-    found = Contacts(anchor, body[pair], zone, np.sqrt((apart**2).sum(axis=0)))
+    beside = np.hypot(apart[0], apart[1])
+    found = Contacts(anchor, body[pair], zone, np.hypot(beside, apart[2]), beside)
     return found.take(zone.any(axis=1))
 
 

@@ -67,6 +67,25 @@ def moves(frames: Frames, scene: Scene, spots: Spots, lines: Lines, settings: Ma
     bound = _bound(frames, scene, spots, lines) if settings.get("layout.follow_rails", True) else np.zeros(len(out), dtype=bool)
     proposed = _proposed(frames, scene, lines, most)
     proposed = Ragged.of([_other_rails(frames, scene, spots, lines, g) if held else own for g, (held, own) in enumerate(zip(bound, proposed, strict=True))])
+    return _first_free(frames, scene, spots, lines, proposed, settings)
+
+
+def to_rails(frames: Frames, scene: Scene, spots: Spots, lines: Lines, settings: Mapping[str, Any]) -> Floats:
+    """(g,) least move that hangs all anchors of rows on a level rail behind their panel; nan where none was found."""
+    above = float(settings.get("layout.clip_offset_mm", 0.0))
+    shifts = []
+    for members in lines.members if "rails_y" in scene.elements else ():
+        rails = scene.elements["rails_y"][int(frames.owner[members[0]])]
+        shifts.append(_least_first(rails[rails[:, 2] == RAIL, 0] + above - spots.at[members[0], 1]))
+    if not shifts:
+        return np.full(len(lines.axis), np.nan)
+    all_carried = replace(spots, support=np.zeros_like(spots.support))
+    return _first_free(frames, scene, all_carried, lines, Ragged.of(shifts), settings)
+
+
+def _first_free(frames: Frames, scene: Scene, spots: Spots, lines: Lines, proposed: Ragged, settings: Mapping[str, Any]) -> Floats:
+    """(g,) the first of the moves proposed for each line that is free; nan where none is."""
+    out = np.full(len(lines.axis), np.nan)
     for turn in range(int(proposed.lengths.max(initial=0))):
         line = np.flatnonzero(np.isnan(out) & (proposed.lengths > turn))
         shift = proposed.values[proposed.offsets[line] + turn]
@@ -100,6 +119,10 @@ def _other_rails(frames: Frames, scene: Scene, spots: Spots, lines: Lines, line:
     if not len(own):
         return np.zeros(0)
     shift = rails[(rails[:, 2] == RAIL), 0] - own[0]
+    return _least_first(shift)
+
+
+def _least_first(shift: Floats) -> Floats:
     return np.array(sorted(shift[np.abs(shift) > ALIGNED].tolist(), key=lambda s: (abs(s), -s)))
 
 

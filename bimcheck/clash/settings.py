@@ -22,6 +22,8 @@ class Clash(Section):
     reach_mm: float = setting(100.0, "a rail or bracket within this distance of the anchor's axis, in the plane, can carry its clip", unit="mm", gt=0)
     reach_depth_mm: float = setting(120.0, "and within this depth behind the rear face", unit="mm", gt=0)
     move_most_mm: float = setting(150.0, "farthest that a way out moves a row or a column of anchors; 0: none is looked for", unit="mm", ge=0)
+    backing_mm: float = setting(0.0, "no-backing: a bracket behind a panel must have a wall, slab, column or beam within this distance; 0: not looked at",
+                                unit="mm", ge=0, source="user's choice")
     roles: list[str] = setting(["member", "bracket", "rail", "frame", "slab", "wall", "service", "fastener"],
                                "bodies by role that may stand in the way; an opening is a void and stands in nobody's way")
     panel_roles: list[str] = setting(["member", "bracket", "rail", "frame", "slab", "wall", "service"],
@@ -32,6 +34,7 @@ class Clash(Section):
     panel_severity: Severity = setting("error", "severity of panel-clash")
     anchor_severity: Severity = setting("error", "severity of anchor-clash")
     unsupported_severity: Severity = setting("warning", "severity of unsupported")
+    backing_severity: Severity = setting("info", "severity of no-backing")
     fastener_severity: Severity = setting("warning", "severity of fastener-in-zone")
     cavity_severity: Severity = setting("warning", "severity of cavity-small")
     step_severity: Severity = setting("warning", "severity of panel-step")

@@ -9,7 +9,7 @@ import numpy as np
 
 from bimcheck.clash.frames import Frames
 from bimcheck.clash.hits import WAYS, Hits, Scene
-from bimcheck.clash.moves import Lines, Spots, line_of, moves
+from bimcheck.clash.moves import Lines, Spots, line_of, moves, to_rails
 from bimcheck.clash.places import Floats, Ints, local
 from bimcheck.core.tables import Ragged, Table
 
@@ -40,6 +40,24 @@ def ways_out(frames: Frames, scene: Scene, spots: Spots, slot: Ints, hits: Hits,
         text = _text(spots, slot, hits, a, bool(drilled[owner]), own, settings)
         out.append(text if drilled[owner] or owner not in elsewhere else f"{text}; or {elsewhere[owner]}")
     return out
+
+
+def ways_to_rails(frames: Frames, scene: Scene, spots: Spots, slot: Ints, alone: Sequence[Ints], settings: Mapping[str, Any]) -> list[str]:
+    """A text for the anchors of one panel each that nothing carries: row by row."""
+    rows = [(k, row) for k, anchors in enumerate(alone) for row in _rows_of(frames, spots, anchors)]
+    lines = Lines(np.ones(len(rows), dtype=np.int64), Ragged.of([row for _, row in rows], dtype=np.int64))
+    texts: list[list[str]] = [[] for _ in alone]
+    for (k, row), shift in zip(rows, to_rails(frames, scene, spots, lines, settings).tolist(), strict=True):
+        if np.isfinite(shift):
+            texts[k].append(f"move {_line(spots, slot, (1, *row.tolist()), shift)} (seen from outside), on the rail there")
+    tried = ": free of bodies, edge distance and spacing kept; plate to be run again"
+    return [f"{'; '.join(t)}{tried}" if t else "add a rail or a bracket there, or let rows follow the rails" for t in texts]
+
+
+def _rows_of(frames: Frames, spots: Spots, anchors: Ints) -> list[Ints]:
+    """The whole rows that anchors of one panel stand in, from the lowest."""
+    found = {tuple(line_of(frames, spots, anchors[k : k + 1])[1].tolist()) for k in range(len(anchors))}
+    return [np.array(row) for row in sorted(found, key=lambda r: spots.at[r[0], 1])]
 
 
 def _text(spots: Spots, slot: Ints, hits: Hits, k: int, drilled: bool, least: Mapping[tuple[int, ...], float], settings: Mapping[str, Any]) -> str:

@@ -30,6 +30,7 @@ ISSUE_RULES: dict[str, str] = {
     "panel-clash": "a body runs into the panel's own body; measured = the least extent of what they share, required = 0",
     "anchor-clash": "a body enters the drill, clip or bolt zone of an anchor",
     "unsupported": "no rail or bracket within reach of the anchor's clip, in a model that has such",
+    "no-backing": "a bracket behind a panel stands before an opening, or has no wall, slab, column or beam within [clash] backing_mm (off at 0)",
     "fastener-in-zone": "a fastener of the author's lies inside an anchor's zone",
     "no-item": "no catalogue item fits the panel; the text names the dimension that fails and by how much",
     "kept-anchors": "positions to be kept ([layout] keep): what could not be told beyond doubt, and which panels were laid out freely",

@@ -14,7 +14,7 @@ from bimcheck.write.figures import said, scales, unit_shown
 
 SEVERITY = {"error": 0, "warning": 1, "info": 2}
 STANDING = ("new", "open")
-CLASH = ("panel-clash", "anchor-clash", "fastener-in-zone", "unsupported", "behind-panel", "cavity-small")
+CLASH = ("panel-clash", "anchor-clash", "fastener-in-zone", "unsupported", "no-backing", "behind-panel", "cavity-small")
 JOINTS = ("joint-width", "joint-wide", "panel-overlap", "panel-step")
 EDGES = ("cutout-near-edge", "edge-distance", "anchor-spacing")
 INPUT = ("duplicate-guid", "material-missing", "zero-thickness", "no-geometry", "degenerate-geometry", "curved-panel", "tapered-panel", "folded-panel",

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 import numpy as np
+import pytest
 
 from bimcheck.clash import anchors
 from bimcheck.core.issue import Issue
@@ -115,6 +116,21 @@ def test_drilled_panels_keep_their_anchors() -> None:
 def test_a_body_before_all_anchors_cannot_be_passed_by_a_row() -> None:
     (issue,) = found(behind((0, 1000), (0, 1600)))
     assert issue.way_out.startswith("no move of its row or column")
+
+
+def test_what_nothing_carries_is_measured_and_moved_to_a_rail() -> None:
+    """A rail from 480 to 520 mm: 280 mm above the lower row, and 880 mm below the upper."""
+    rail = behind((0, 1000), (480, 520), (50, 90), "rail")
+    (issue,) = found(rail)
+    assert (issue.rule, issue.severity, issue.measured, issue.required, issue.unit) == ("unsupported", "warning", pytest.approx(880.0), 100.0, "mm")
+    assert "A1, A2, A3, A4; the nearest is 880 mm away" in issue.text and issue.way_out.startswith("add a rail")
+    rails = np.array([[500.0, 0, 1]])
+    (issue,) = found(rail, rails=rails)
+    assert issue.way_out.startswith("move the row of A1, A2 up by 300 mm (seen from outside), on the rail there; move the row of A3, A4 down by 900 mm")
+    (issue,) = [i for i in found(rail, behind((0, 1000), (525, 560)), rails=rails) if i.rule == "unsupported"]  # 5 mm into the zone
+    assert issue.way_out.startswith("add a rail")
+    (issue,) = found(behind((0, 100), (-3000, -2500), (50, 90), "rail"))
+    assert np.isnan(issue.measured) and "nor within 1000 mm" in issue.text
 
 
 def test_least_of_all_whole_millimetres() -> None:
