@@ -14,6 +14,7 @@ from bimcheck.core.tables import Tables
 from bimcheck.project import Settings
 from bimcheck.write.ifc_enrich import Plan as WritePlan
 from bimcheck.write.ifc_enrich import enrich
+from bimcheck.write.ifc_model import Author
 from bimcheck.write.ifc_properties import Check
 from bimcheck.write.ifc_run import Run
 
@@ -38,9 +39,9 @@ def stamp(original: bytes) -> str:
     return found.group(1).decode("latin-1") if found else ""
 
 
-def write_enriched(path: Path, original: bytes, file: Any, tables: Tables, index: int, plan: Plan, settings: Settings, facts: Mapping[str, Any]) -> Path:
+def write_enriched(path: Path, original: bytes, author: Author, tables: Tables, index: int, plan: Plan, settings: Settings, facts: Mapping[str, Any]) -> Path:
     """The enriched model, whole or not at all."""
-    done = enrich(original, file, tables, index, write_plan(plan, settings, facts, original))
+    done = enrich(original, author, tables, index, write_plan(plan, settings, facts, original))
     part = path.with_name(path.name + ".part")
     with part.open("wb") as out:
         for piece in done.parts:

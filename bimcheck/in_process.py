@@ -33,7 +33,7 @@ def enrich(model: Any, project: Path | str | Mapping[str, Any] | None = None, pr
         tables = dict(run.result.tables)
         tables["issues"] = reconcile(tables["issues"], tables["elements"])
         plan = write_plan(run.plan, settings, run.result.facts, original)
-        done = append(original, run.read.models[0].opened.file, tables, 0, plan)
+        done = append(original, run.authors[0], tables, 0, plan)
         add_block(model, b"".join(bytes(p) for p in done.parts))
     return Result(tables, run.result.facts)
 

@@ -123,8 +123,8 @@ def write_all(run: Run, sources: Sequence[Source], settings: Settings, output: O
     beside = Beside([lambda: _write_tables(tables, run.plan, folder), lambda: store.save(result, folder), lambda: write_issues_workbook(workbook, result)])
     with run.clock.stage("write ifc"):
         for i, source in enumerate(sources):
-            model = run.read.models[i].opened
-            files.append(write_enriched(folder / f"{source.base}.enriched.ifc", source.original(model.sha256), model.file, tables, i, run.plan, settings, facts).name)
+            original = source.original(run.read.models[i].opened.sha256)
+            files.append(write_enriched(folder / f"{source.base}.enriched.ifc", original, run.authors[i], tables, i, run.plan, settings, facts).name)
     with run.clock.stage("wait for tables, store and workbook"):
         beside.wait()
     files += ["panels.csv", "anchors.csv", "issues.csv", "issues.xlsx", store.FILE]

@@ -40,6 +40,8 @@ from bimcheck.relate.grid import axes_table, places
 from bimcheck.relate.stage import relate
 from bimcheck.result import Result, plan_facts
 from bimcheck.supports import reactions
+from bimcheck.write.ifc_enrich import author_of
+from bimcheck.write.ifc_model import Author
 
 Progress = Callable[[str], None]
 
@@ -68,6 +70,7 @@ class Run:
     read: ReadResult
     plan: Plan
     clock: Clock
+    authors: Sequence[Author]  # of each model: what write-back needs of it
 
 
 def run(sources: Sequence[Source], settings: Settings, progress: Progress = lambda text: None, *, only: str | None = None) -> Run:
@@ -77,7 +80,7 @@ def run(sources: Sequence[Source], settings: Settings, progress: Progress = lamb
     """
     plan, finders, clock = plan_of(settings), finders_of(settings), Clock(progress)
     with clock.stage("read"):
-        read = read_models([s.opened for s in sources], read_settings(settings), only)
+        read, authors = _read(sources, settings, only)
     with clock.stage("relate"):
         related = relate(read.elements, read.obstacles, site_facts(read.models, settings), settings.project.relate)
     with clock.stage("panels"):
@@ -94,8 +97,15 @@ def run(sources: Sequence[Source], settings: Settings, progress: Progress = lamb
     with clock.stage("result"):
         final, assumed = _results(done, issues, plan, settings, related)
         final["support_reactions"] = reactions(final, settings, related.building.ground)
-    facts = _facts(read, related, plan, settings, clock, chosen, assumed) | ({"only": only} if only else {})
-    return Run(Result({**final, **_placed_issues(issues, read)}, facts), read, plan, clock)
+    facts = _facts(read, related, plan, settings, clock, chosen, assumed)
+    facts |= {"written": authors[0].written, **({"only": only} if only else {})}
+    return Run(Result({**final, **_placed_issues(issues, read)}, facts), read, plan, clock, authors)
+
+
+def _read(sources: Sequence[Source], settings: Settings, only: str | None) -> tuple[ReadResult, list[Author]]:
+    read, project = read_models([s.opened for s in sources], read_settings(settings), only), settings.project
+    return read.closed(), [author_of(m.opened.file, s.original(m.opened.sha256), read.elements, i, project.ifc, project.model.length_unit)
+                           for i, (m, s) in enumerate(zip(read.models, sources, strict=True))]
 
 
 def _placed_issues(issues: list[Issue], read: ReadResult) -> dict[str, Table]:
@@ -190,7 +200,6 @@ def _facts(read: ReadResult, related: Related, plan: Plan, settings: Settings, c
         "version": __version__, "settings_sha256": settings.sha256, "project_stated": settings.stated,
         "models": [{"name": m.name, "sha256": m.opened.sha256, "schema": m.opened.schema, "bytes": m.opened.size, "length_unit": m.opened.unit,
                     "other_elements": dict(sorted(m.other_counts.items()))} for m in read.models],
-        "written": str(read.models[0].opened.file.header.file_name.time_stamp) if read.models else "",
         "counts": counts, "layout": dict(chosen.counts), "assumed": assumed,
         "building": {"h_m": building.h / 1e3, "ground_m": building.ground / 1e3, "ground_source": building.ground_source,
                      "ring_source": building.ring_source, "known": bool(building.known)},

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import itertools
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence, Set
 from dataclasses import dataclass
 from typing import Any
 
@@ -16,7 +16,7 @@ from bimcheck.core.errors import InputError
 from bimcheck.core.tables import Table, Tables, gather
 from bimcheck.write.ifc_block import Block, Holders, Subjects, ordinals
 from bimcheck.write.ifc_fasteners import Anchors, write_fasteners
-from bimcheck.write.ifc_model import facts, placements, taken_names
+from bimcheck.write.ifc_model import Author, facts, placements, taken_names
 from bimcheck.write.ifc_properties import CAUTION, SETS, Check, properties
 from bimcheck.write.ifc_quantities import SET_NAMES, write_quantities
 from bimcheck.write.ifc_run import OWNER_ENTITIES, Run, owner_history, record, record_size
@@ -48,14 +48,25 @@ class Enriched:
     renamed: tuple[int, ...]
 
 
-def enrich(original: bytes, model: ifcopenshell.file, tables: Tables, model_index: int, plan: Plan) -> Enriched:
+def author_of(model: ifcopenshell.file, original: bytes, elements: Table, model_index: int, settings: Ifc, length_unit: str = "") -> Author:
+    """What `enrich` needs of a model, for its elements that may be panels: the file itself need not stay open.
+
+    length_unit: of coordinates, where the file does not say.  Raises InputError where the length unit is unknown.
+    """
+    mine = (np.asarray(elements["model_index"]) == model_index) & (np.asarray(elements["status"]) == "panel")
+    step_ids = np.sort(np.asarray(elements["step_id"], np.int64)[mine])
+    taken = taken_names(model, original, [*_own_names(settings), *SET_NAMES])
+    return Author(facts(model, length_unit), str(model.header.file_name.time_stamp), frozenset(taken), step_ids, placements(model, step_ids.tolist()))
+
+
+def enrich(original: bytes, author: Author, tables: Tables, model_index: int, plan: Plan) -> Enriched:
     """Enrich one model of a run.
 
-    original: the author's bytes, without an earlier block of ours (`strip`); model: the same, opened; tables: `elements`,
+    original: the author's bytes, without an earlier block of ours (`strip`); author: of the same model; tables: `elements`,
     `panels`, `anchors` and, where supports are known, `obstacles` of the whole run; model_index: which model this is.
     Raises InputError where the file cannot be appended to.
     """
-    place, known = insertion(original), facts(model, plan.length_unit)
+    place, known = insertion(original), author.facts
     if not known.project:
         raise InputError("the model has no IfcProject", "", "export the model again")
     first_free = place.first + record_size(place, plan.run)
@@ -63,22 +74,21 @@ def enrich(original: bytes, model: ifcopenshell.file, tables: Tables, model_inde
     owner = Block(first_free, known)
     if known.schema == "IFC2X3":
         block.owner = owner_history(owner, plan.run)
-    taken = taken_names(model, original, [*_own_names(plan.settings), *SET_NAMES])
-    panels, others = subjects(tables, model_index, plan, taken)
+    panels, others = subjects(tables, model_index, plan, author.taken)
     _write(block, panels, others, plan)
     if plan.settings.anchors != "none" and "anchors" in tables:
-        _write_anchors(block, panels, model, _anchors(tables, model_index), plan.settings)
+        _write_anchors(block, panels, author, tables, model_index, plan.settings)
     start = record(place, known, plan.run, block.owner, block.next - 1)
     parts = pieces(place, itertools.chain([start], owner.text, block.text))
     ours = {name.lower() for name in _own_names(plan.settings)}
-    return Enriched(parts, block.next - place.first, tuple(sorted({n for n, name in taken if name in ours})))
+    return Enriched(parts, block.next - place.first, tuple(sorted({n for n, name in author.taken if name in ours})))
 
 
 def _own_names(settings: Ifc) -> list[str]:
     return [settings.names.get(key, key) for key in SETS]
 
 
-def subjects(tables: Tables, model_index: int, plan: Plan, taken: set[tuple[int, str]]) -> tuple[Subjects, Subjects]:
+def subjects(tables: Tables, model_index: int, plan: Plan, taken: Set[tuple[int, str]]) -> tuple[Subjects, Subjects]:
     """The panels of one model, and the other elements considered in it."""
     elements, panels = tables["elements"], tables["panels"]
     files, steps = np.asarray(elements["model_index"]), np.asarray(elements["step_id"])
@@ -119,7 +129,7 @@ def _columns(panels: Table, rows: NDArray[np.int64], checks: Sequence[Check]) ->
     return found
 
 
-def _taken_rows(table: Table, rows: NDArray[np.int64], taken: set[tuple[int, str]],
+def _taken_rows(table: Table, rows: NDArray[np.int64], taken: Set[tuple[int, str]],
                 names: Mapping[str, str]) -> dict[str, frozenset[int]]:
     """Positions in `rows` whose element has an author's set of the name we would write, by our key."""
     row_of = {step: i for i, step in enumerate(np.asarray(table["step_id"])[rows].tolist())}
@@ -130,10 +140,17 @@ def _taken_rows(table: Table, rows: NDArray[np.int64], taken: set[tuple[int, str
     return out
 
 
-def _write_anchors(block: Block, panels: Subjects, model: ifcopenshell.file, anchors: Anchors, settings: Ifc) -> None:
-    guids = {n: model.by_id(n).GlobalId for n in sorted(set(anchors.support.tolist()) - {0})}
-    placed = placements(model, panels.columns["step_id"].tolist())
+def _write_anchors(block: Block, panels: Subjects, author: Author, tables: Tables, model_index: int, settings: Ifc) -> None:
+    anchors, placed = _anchors(tables, model_index), author.placements(np.asarray(panels.columns["step_id"], np.int64))
+    guids = _guids(tables, anchors.support, model_index) if anchors.support.any() else {}
     write_fasteners(block, panels, placed, anchors, guids, geometry=settings.anchors == "geometry", holes=settings.holes)
+
+
+def _guids(tables: Tables, support: NDArray[np.int64], model_index: int) -> dict[int, str]:
+    """GlobalIds of the supports, entity numbers of one model."""
+    obstacles, files = tables["obstacles"], tables["panels"]["model"][np.asarray(tables["panels"]["model_index"]) == model_index]
+    rows = np.flatnonzero(np.isin(obstacles["step_id"], support) & (np.asarray(obstacles["model"], object) == files[0]))
+    return dict(zip(obstacles["step_id"][rows].tolist(), map(str, obstacles["guid"][rows]), strict=True))
 
 
 def _anchors(tables: Tables, model_index: int) -> Anchors:

@@ -47,6 +47,25 @@ def _body_context(model: ifcopenshell.file) -> int:
 
 
 @dataclass(frozen=True)
+class Author:
+    """All that write-back needs of a model once its file is closed.
+
+    taken: (element, set name in lower case) of the author's sets and quantities that have one of our names; placed: of the
+    elements step_ids, which rise; written: time stamp of the file's header.
+    """
+
+    facts: ModelFacts
+    written: str
+    taken: frozenset[tuple[int, str]]
+    step_ids: NDArray[np.int64]
+    placed: Placements
+
+    def placements(self, step_ids: NDArray[np.int64]) -> Placements:
+        at = np.searchsorted(self.step_ids, step_ids)
+        return Placements(self.placed.number[at], self.placed.world[at])
+
+
+@dataclass(frozen=True)
 class Placements:
     """number: (n,) placement entity of each element, 0 where it has none; world: (n, 4, 4) in the author's length unit."""
 

@@ -22,7 +22,7 @@ import numpy as np
 
 from bimcheck.core.ids import derived
 from bimcheck.core.tables import Table
-from bimcheck.write.ifc_enrich import enrich
+from bimcheck.write.ifc_enrich import author_of, enrich
 from bimcheck.write.ifc_properties import Check
 from tests.write.run_samples import PLAN, tables_of
 
@@ -102,7 +102,8 @@ def ours(folder: Path) -> None:
     model = ifcopenshell.open(folder / "tower.ifc")
     opened, before = time.perf_counter() - begun, _peak_mb()
     begun = time.perf_counter()
-    done = enrich(data, model, tables, 0, PLAN_20)
+    author = author_of(model, data, tables["elements"], 0, PLAN_20.settings)
+    done = enrich(data, author, tables, 0, PLAN_20)
     with open(folder / "ours.ifc", "wb") as file:
         for part in done.parts:
             file.write(part)

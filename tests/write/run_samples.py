@@ -18,7 +18,7 @@ import numpy as np
 from bimcheck.core.columns import Column
 from bimcheck.core.tables import Table
 from bimcheck.core.vocabulary import STAGE_COLUMNS
-from bimcheck.write.ifc_enrich import Plan, enrich
+from bimcheck.write.ifc_enrich import Plan, author_of, enrich
 from bimcheck.write.ifc_properties import Check
 from bimcheck.write.ifc_run import Run
 from bimcheck.write.ifc_settings import Ifc
@@ -125,4 +125,5 @@ def model_tables(model: ifcopenshell.file, most: int = 30, unit_mm: float = 0.0)
 
 def enriched(data: bytes, tables: dict[str, Table], what: Plan = PLAN, index: int = 0) -> bytes:
     model = ifcopenshell.file.from_string(data.decode("latin-1"))
-    return b"".join(enrich(data, model, tables, index, what).parts)
+    author = author_of(model, data, tables["elements"], index, what.settings, what.length_unit)
+    return b"".join(enrich(data, author, tables, index, what).parts)

@@ -248,7 +248,7 @@ def test_supports_are_linked_by_the_anchors_that_hang_on_them() -> None:
     rail = next(e for e in ifcopenshell.open(path).by_type("IfcElement")
                 if e.id() not in set(tables["elements"]["step_id"].tolist()))
     tables["obstacles"] = tables["elements"].take(np.array([0])).with_columns(
-        step_id=np.array([rail.id()]), model=np.array(["a.ifc"], object))
+        step_id=np.array([rail.id()]), guid=np.array([rail.GlobalId], object), model=np.array(["a.ifc"], object))
     tables["panels"] = tables["panels"].with_columns(model=np.full(tables["panels"].n, "a.ifc", object))
     tables["anchors"] = tables["anchors"].with_columns(support=np.where(tables["anchors"]["slot"] > 2, 0, -1))
     data = path.read_bytes()
