@@ -36,6 +36,7 @@ SKIP = 1.35  # estimated utilisation above which a wave is not worth solving: es
 RIVAL = 1.12  # families estimated worse than the best of a panel by more than this are left out
 CLOSE = 1.06  # a panel that fails by less is worth another look
 FULL_TURNS = 2  # walks of all agents after the first proofs; then only panels that just fail are looked at
+MORE = 3  # neighbours of the best position that are then proven each time
 TIGHT = 0.8  # estimate above which neighbours of the best position are proven too
 GAIN = 1e-3  # promised gain below which another position is not solved
 _AGAIN = (2, 1)  # strides, in positions, of the walks after the first
@@ -95,7 +96,8 @@ def wave(run: Run, pending: Index, n: int, patterns: Sequence[Pattern], skip: fl
         return None
     chosen = _positions(agents, _preferred(run, field, agents, n))
     near = agents.take(np.flatnonzero(np.mod(agents.rank, UNKNOWN) > TIGHT))
-    chosen = np.concatenate([chosen, _fill(field, near, chosen, n, run.settings.solved_per_wave)])
+    room = run.settings.solved_per_wave - np.bincount(field.owner[chosen[:, 0]], minlength=len(field.classes))
+    chosen = np.concatenate([chosen, _fill(field, near, chosen, n, Learnt.nothing(), room)])
     proof: Proof | None = None
     learnt = Learnt.nothing()
     done = np.empty((0, 3), dtype=np.int64)
@@ -113,6 +115,9 @@ def wave(run: Run, pending: Index, n: int, patterns: Sequence[Pattern], skip: fl
             again = again.take(np.flatnonzero(np.isin(field.owner[again.family], field.owner[new[:, 0]])))
         agents = walk(field, _reranked(field, again, n, learnt), n, learnt, [np.full((len(again), 2), s) for s in _AGAIN])
         chosen = _positions(_promising(agents, proof))
+        if turn >= FULL_TURNS:
+            more = _fill(field, again, np.concatenate([done, chosen]), n, learnt, np.full(len(field.classes), MORE))
+            chosen = np.concatenate([chosen, more])
     return proof
 
 
@@ -121,19 +126,18 @@ def _codes(positions: Index) -> Index:
     return positions @ np.array([1 << 40, 1 << 20, 1])
 
 
-def _fill(field: Field, agents: Agents, taken: Index, n: int, most: int) -> Index:
-    """The best neighbours (k, 3) of the agents' positions, until `most` positions of a class are taken.
+def _fill(field: Field, agents: Agents, taken: Index, n: int, learnt: Learnt, room: Index) -> Index:
+    """The best neighbours (k, 3) of the agents' positions that are not taken, as many as there is room (c,) for in a class.
 
     Near the optimum estimates differ by less than they err, so that a few neighbours are worth a solution each.
     """
-    at, rank = around(field, agents, n, Learnt.nothing())
+    at, rank = around(field, agents, n, learnt)
     free = np.flatnonzero(np.isfinite(rank) & ~np.isin(_codes(at), _codes(taken)))
     free = free[first_of(_codes(at[free]), rank[free])]
     cls = field.owner[at[free, 0]]
     order = np.lexsort((_codes(at[free]), rank[free], cls))
     cls = cls[order]
     place = np.arange(len(cls)) - np.searchsorted(cls, cls)
-    room = most - np.bincount(field.owner[taken[:, 0]], minlength=len(field.classes))
     return at[free[order[place < room[cls]]]]
 
 
@@ -176,8 +180,9 @@ def _agents(run: Run, field: Field, pending: Index, n: int) -> Agents:
 
 
 def _walked(field: Field, panel: Index, family_of: Index, n: int) -> Agents:
-    first = start(field, panel, family_of, n)
-    return walk(field, first, n, Learnt.nothing(), first_strides(field, first))
+    first = start(field, panel, family_of, n, twice=True)
+    found = walk(field, first, n, Learnt.nothing(), first_strides(field, first))
+    return found.take(first_of(found.panel * len(field.families) + found.family, found.rank))
 
 
 def _worth(field: Field, agents: Agents, skip: float) -> Agents:

@@ -17,10 +17,11 @@ from bimcheck.core.units import Array
 from bimcheck.layout.batch import Batch, Index, estimated
 from bimcheck.layout.classes import Classes
 from bimcheck.layout.families import Family, Listed, Steps, coarse, steps_of
-from bimcheck.layout.judge import Judge, Verdict
+from bimcheck.layout.judge import UNKNOWN, Judge, Verdict
 from bimcheck.layout.learnt import Learnt
 
 STEPS = 5  # positions along each side in the first look
+HIDES = 0.7  # utilisation from which an edge distance may govern: edges are rarely more than half as wide again as they must be
 _AROUND = np.array([(i, j) for i in (-1, 0, 1) for j in (-1, 0, 1) if (i, j) != (0, 0)])
 _AGENTS = ("family", "panel", "ix", "iy", "rank")
 _TIE = 1e-3  # of the plate moment over the area: decides where a check that does not depend on position governs
@@ -129,8 +130,9 @@ def ranked(verdict: Verdict, batch: Batch, layout: Index) -> Array:
 Ladder = Callable[[Family | Listed], Index]
 
 
-def start(field: Field, panel: Index, family: Index, n: int, ladder: Ladder = lambda f: coarse(f, STEPS)) -> Agents:
-    """Agents at the best of the first look, one for each pair of panel and family."""
+def start(field: Field, panel: Index, family: Index, n: int, ladder: Ladder = lambda f: coarse(f, STEPS), *, twice: bool = False) -> Agents:
+    """Agents at the best of the first look, one for each pair of panel and family; twice: another at the best with other
+    columns, for a check that does not change with the rows (an edge distance) may hide what lies beside."""
     used, of = np.unique(family, return_inverse=True)
     steps = [ladder(field.families[f]).T for f in used.tolist()]
     counts = np.array([len(s) for s in steps], dtype=np.int64)
@@ -140,6 +142,10 @@ def start(field: Field, panel: Index, family: Index, n: int, ladder: Ladder = la
     at = np.concatenate([np.empty((0, 2), dtype=np.int64), *steps])[first[of][agent] + within]
     rank = look(field, panel[agent], family[agent], at, n, Learnt.nothing())
     best = first_of(agent, rank)
+    if twice:
+        hidden = np.mod(rank[best], UNKNOWN) > HIDES
+        elsewhere = np.flatnonzero(hidden[agent] & (at[:, 0] != at[best, 0][agent]) & np.isfinite(rank))
+        best = np.concatenate([best, elsewhere[first_of(agent[elsewhere], rank[elsewhere])]])
     return Agents(family[agent[best]], panel[agent[best]], at[best, 0], at[best, 1], rank[best])
 
 
