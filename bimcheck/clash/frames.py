@@ -114,6 +114,8 @@ def _along(zone: Floats, box: Floats, rows: Ints, axis: int) -> tuple[Ints, Ints
     if 4 * len(near) < len(rows):
         asked = np.flatnonzero(_covered(z, box[:, near], a) & _covered(z, box[:, near], b))
         rows, z = rows[asked], z[:, asked]
+    elif 4 * len(rows) < len(near):
+        near = near[_covered(box[:, near], z, a) & _covered(box[:, near], z, b)]
     i, j = shapely.STRtree(_diagonals(box[:, near], a, b)).query(_diagonals(z, a, b))
     j = near[j]
     meets = (z[axis, i] < box[axis + 3, j]) & (z[axis + 3, i] > box[axis, j])
@@ -121,7 +123,7 @@ def _along(zone: Floats, box: Floats, rows: Ints, axis: int) -> tuple[Ints, Ints
 
 
 def _covered(zone: Floats, box: Floats, axis: int) -> np.ndarray:
-    """Which zones meet some box along one axis: the boxes' intervals as a sorted union of such."""
+    """Which of some boxes (6, k) meet some of others along one axis: the intervals of these as a sorted union."""
     order = np.argsort(box[axis])
     low, high = box[axis][order], np.maximum.accumulate(box[axis + 3][order])
     last = np.searchsorted(low, zone[axis + 3], side="right") - 1

@@ -49,7 +49,7 @@ def line_of(frames: Frames, spots: Spots, anchors: Ints) -> dict[int, Ints]:
     """The row and the column that some anchors of one panel stand in, by axis; none where they stand in several."""
     panel = np.searchsorted(frames.starts, anchors[0], side="right") - 1
     first = int(frames.starts[panel])
-    own = np.arange(first, first + int(frames.counts[panel]))
+    own = np.arange(first, int(frames.starts[panel + 1]) if panel + 1 < len(frames.starts) else len(frames.mouth))
     found = {}
     for axis in (0, 1):
         place = spots.at[:, axis]
@@ -73,9 +73,9 @@ def moves(frames: Frames, scene: Scene, spots: Spots, lines: Lines, settings: Ma
 def to_rails(frames: Frames, scene: Scene, spots: Spots, lines: Lines, settings: Mapping[str, Any]) -> Floats:
     """(g,) least move that hangs all anchors of rows on a level rail behind their panel; nan where none was found."""
     above = float(settings.get("layout.clip_offset_mm", 0.0))
-    shifts = []
+    shifts, owner = [], frames.owner
     for members in lines.members if "rails_y" in scene.elements else ():
-        rails = scene.elements["rails_y"][int(frames.owner[members[0]])]
+        rails = scene.elements["rails_y"][int(owner[members[0]])]
         shifts.append(_least_first(rails[rails[:, 2] == RAIL, 0] + above - spots.at[members[0], 1]))
     if not shifts:
         return np.full(len(lines.axis), np.nan)
