@@ -79,10 +79,11 @@ class Block:
         self.add(f"#{k}={b}" for k, b in zip(numbers, bodies, strict=True))
         return [f"#{k}" for k in numbers]
 
-    def shared(self, bodies: Sequence[str]) -> list[str]:
-        """Write each distinct entity once; returns a reference for every body given."""
-        distinct = dict.fromkeys(bodies)
-        refs = dict(zip(distinct, self.many(list(distinct)), strict=True))
+    def shared(self, bodies: Sequence[str], known: dict[str, str] | None = None) -> list[str]:
+        """Write each distinct entity once; returns a reference for every body given.  known: written so in earlier calls."""
+        refs = {} if known is None else known
+        new = [b for b in dict.fromkeys(bodies) if b not in refs]
+        refs.update(zip(new, self.many(new), strict=True))
         return [refs[b] for b in bodies]
 
 

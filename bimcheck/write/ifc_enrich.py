@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from bimcheck.core.columns import Column
 from bimcheck.core.errors import InputError
+from bimcheck.core.memory import give_back
 from bimcheck.core.tables import Table, Tables, gather
 from bimcheck.write.ifc_block import Block, Holders, Subjects, ordinals
 from bimcheck.write.ifc_fasteners import Anchors, write_fasteners
@@ -76,6 +77,7 @@ def enrich(original: bytes, author: Author, tables: Tables, model_index: int, pl
         block.owner = owner_history(owner, plan.run)
     panels, others = subjects(tables, model_index, plan, author.taken)
     _write(block, panels, others, plan)
+    give_back()
     if plan.settings.anchors != "none" and "anchors" in tables:
         _write_anchors(block, panels, author, tables, model_index, plan.settings)
     start = record(place, known, plan.run, block.owner, block.next - 1)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -14,6 +15,7 @@ from bimcheck.write.ifc_block import Block, Holders, Subjects
 from bimcheck.write.ifc_model import Placements
 from bimcheck.write.step_text import reals, string
 
+AT_ONCE = 8192  # anchors
 _DIGITS_MM, _DIGITS_AXIS = 6, 9  # decimals kept: a nanometre, and a direction good to 1e-6 mm over a metre
 
 
@@ -30,6 +32,9 @@ class Anchors:
     mouth: NDArray[np.float64]
     support: NDArray[np.int64]
 
+    def take(self, part: slice) -> Anchors:
+        return Anchors(self.panel[part], self.slot[part], self.mouth[part], self.support[part])
+
     @property
     def names(self) -> list[str]:
         return [f"A{s}" for s in self.slot.tolist()]
@@ -38,60 +43,76 @@ class Anchors:
 def write_fasteners(block: Block, subjects: Subjects, placed: Placements, anchors: Anchors,
                     guids: Mapping[int, str], *, geometry: bool, holes: bool) -> None:
     """placed: of the subjects; guids: GlobalId by entity number of the supports."""
-    holders, columns = subjects.holders, subjects.columns
     if not len(anchors.panel):
         return
     rows, inverse = np.unique(anchors.panel, return_inverse=True)
-    kinds, of_panel = articles(columns, rows.tolist())
+    kinds, of_panel = articles(subjects.columns, rows.tolist())
     kind = np.array(of_panel)[inverse]
     types = write_types(block, kinds, geometry)
-    spots = _spots(block, columns, placed, anchors)
-    each = [kinds[k] for k in kind.tolist()]
-    drawn = list(zip(each, block.many(spots), _shapes(block, types.maps, kind), strict=True))
-    occurrences = _occurrences(block, subjects, anchors, drawn)
-    _aggregate(block, holders, anchors, occurrences)
-    write_links(block, kinds, types.types, [[occurrences[i] for i in np.flatnonzero(kind == k)]
-                                                   for k in range(len(kinds))])
-    _connect(block, holders, anchors, occurrences, guids)
-    if holes and block.facts.body_context:
-        _holes(block, holders, anchors, list(zip(each, spots, strict=True)))
+    shapes = _Shapes(block, types.maps)
+    uses: list[list[str]] = [[] for _ in kinds]
+    known: dict[str, str] = {}
+    for part in _parts(anchors.panel):
+        some, which = anchors.take(part), kind[part].tolist()
+        each, spots = [kinds[k] for k in which], _spots(block, subjects.columns, placed, some, known)
+        drawn = list(zip(each, block.many(spots), shapes.of(which), strict=True))
+        occurrences = _occurrences(block, subjects, some, drawn)
+        _aggregate(block, subjects.holders, some, occurrences)
+        _connect(block, subjects.holders, some, occurrences, guids)
+        if holes and block.facts.body_context:
+            _holes(block, subjects.holders, some, list(zip(each, spots, strict=True)))
+        for k, reference in zip(which, occurrences, strict=True):
+            uses[k].append(reference)
+    write_links(block, kinds, types.types, uses)
 
 
-def _spots(block: Block, columns: Mapping[str, Any], placed: Placements, anchors: Anchors) -> list[str]:
+def _parts(panel: NDArray[np.int64]) -> list[slice]:
+    """Anchors by some thousands, those of one panel together: what is written need not be in memory at once."""
+    starts = np.append(np.flatnonzero(np.r_[True, np.diff(panel) != 0]), len(panel))
+    cuts = np.unique(starts[np.searchsorted(starts, np.arange(0, len(panel), AT_ONCE))])
+    return [slice(a, b) for a, b in pairwise(np.union1d(cuts, [len(panel)]).tolist())]
+
+
+def _spots(block: Block, columns: Mapping[str, Any], placed: Placements, anchors: Anchors, known: dict[str, str]) -> list[str]:
     """Texts of the placements relative to the panels': x to the right and z towards a viewer behind the panel."""
-    turn = placed.world[:, :3, :3].transpose(0, 2, 1)  # world to panel
-    rows = anchors.panel
-    away = anchors.mouth / block.facts.units.length_mm - placed.world[rows, :3, 3]
-    local = np.einsum("nij,nj->ni", turn[rows], away) * block.facts.units.length_mm
-    points = _triples(block, "IFCCARTESIANPOINT", np.round(local, _DIGITS_MM) / block.facts.units.length_mm)
-    used, back = np.unique(rows, return_inverse=True)
-    z = _axis(block, turn[used], -np.asarray(columns["n"], float)[used])
-    x = _axis(block, turn[used], -np.asarray(columns["u"], float)[used])
-    spots = block.shared([f"IFCAXIS2PLACEMENT3D({p},{z[i]},{x[i]})" for p, i in zip(points, back.tolist(), strict=True)])
-    parents = [f"#{n}" if n else "$" for n in placed.number[rows].tolist()]
+    rows, back = np.unique(anchors.panel, return_inverse=True)
+    world = placed.world[rows]
+    turn = world[:, :3, :3].transpose(0, 2, 1)  # world to panel
+    away = anchors.mouth / block.facts.units.length_mm - world[back, :3, 3]
+    local = np.einsum("nij,nj->ni", turn[back], away) * block.facts.units.length_mm
+    points = _triples(block, "IFCCARTESIANPOINT", np.round(local, _DIGITS_MM) / block.facts.units.length_mm, known)
+    z = _axis(block, turn, -np.asarray(columns["n"], float)[rows], known)
+    x = _axis(block, turn, -np.asarray(columns["u"], float)[rows], known)
+    spots = block.shared([f"IFCAXIS2PLACEMENT3D({p},{z[i]},{x[i]})" for p, i in zip(points, back.tolist(), strict=True)], known)
+    parents = [f"#{n}" if n else "$" for n in placed.number[anchors.panel].tolist()]
     return [f"IFCLOCALPLACEMENT({parent},{spot})" for parent, spot in zip(parents, spots, strict=True)]
 
 
-def _axis(block: Block, turn: NDArray[np.float64], world: NDArray[np.float64]) -> list[str]:
-    return _triples(block, "IFCDIRECTION", np.round(np.einsum("nij,nj->ni", turn, world), _DIGITS_AXIS))
+def _axis(block: Block, turn: NDArray[np.float64], world: NDArray[np.float64], known: dict[str, str]) -> list[str]:
+    return _triples(block, "IFCDIRECTION", np.round(np.einsum("nij,nj->ni", turn, world), _DIGITS_AXIS), known)
 
 
-def _triples(block: Block, entity: str, values: NDArray[np.float64]) -> list[str]:
+def _triples(block: Block, entity: str, values: NDArray[np.float64], known: dict[str, str]) -> list[str]:
     x, y, z = (reals(column) for column in values.T)
-    return block.shared([f"{entity}(({a},{b},{c}))" for a, b, c in zip(x, y, z, strict=True)])
+    return block.shared([f"{entity}(({a},{b},{c}))" for a, b, c in zip(x, y, z, strict=True)], known)
 
 
-def _shapes(block: Block, maps: Sequence[str], kind: NDArray[np.int64]) -> list[str]:
+class _Shapes:
     """The shape of every anchor: one for all of an article, in IFC2X3 one each (a shape there belongs to one product)."""
-    items = {k: _mapped(block, maps[k]) for k in range(len(maps)) if maps[k]}
-    head = f"IFCSHAPEREPRESENTATION(#{block.facts.body_context},'Body','MappedRepresentation',("
-    if block.facts.schema != "IFC2X3":
-        shapes = {k: block.one(f"IFCPRODUCTDEFINITIONSHAPE($,$,({block.one(f'{head}{item}))')}))") for k, item in items.items()}
-        return [shapes.get(k, "$") for k in kind.tolist()]
-    drawn = [k for k in kind.tolist() if k in items]
-    bodies = block.many([f"{head}{items[k]}))" for k in drawn])
-    each = iter(block.many([f"IFCPRODUCTDEFINITIONSHAPE($,$,({b}))" for b in bodies]))
-    return [next(each) if k in items else "$" for k in kind.tolist()]
+
+    def __init__(self, block: Block, maps: Sequence[str]) -> None:
+        self._block = block
+        self._items = {k: _mapped(block, maps[k]) for k in range(len(maps)) if maps[k]}
+        self._head = f"IFCSHAPEREPRESENTATION(#{block.facts.body_context},'Body','MappedRepresentation',("
+        self._one = {k: block.one(f"IFCPRODUCTDEFINITIONSHAPE($,$,({block.one(f'{self._head}{item}))')}))")
+                     for k, item in self._items.items()} if block.facts.schema != "IFC2X3" else {}
+
+    def of(self, kind: Sequence[int]) -> list[str]:
+        if self._block.facts.schema != "IFC2X3":
+            return [self._one.get(k, "$") for k in kind]
+        bodies = self._block.many([f"{self._head}{self._items[k]}))" for k in kind if k in self._items])
+        each = iter(self._block.many([f"IFCPRODUCTDEFINITIONSHAPE($,$,({b}))" for b in bodies]))
+        return [next(each) if k in self._items else "$" for k in kind]
 
 
 def _mapped(block: Block, representation_map: str) -> str:

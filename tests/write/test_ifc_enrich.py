@@ -267,3 +267,18 @@ def test_ids_follow_panel_and_slot_not_position(tmp_path: Path) -> None:
     moved = tables | {"anchors": tables["anchors"].with_columns(wx=tables["anchors"]["wx"] + 7.0)}
     first, second = (re.findall(rb"IFCMECHANICALFASTENER\('([^']+)'", enriched(data, t)) for t in (tables, moved))
     assert first == second and len(set(first)) == 4
+
+
+def test_anchors_written_by_parts_are_the_same_anchors(monkeypatch: pytest.MonkeyPatch) -> None:
+    path = shared_models("truth") / "c01_tower.ifc"
+    _, tables = truth_tables(path.parent, "c01_tower")
+    data = path.read_bytes()
+
+    def told(out: bytes) -> list[tuple[str, str, str, tuple[float, ...]]]:
+        model = ifcopenshell.file.from_string(out.decode("latin-1"))
+        return sorted((f.GlobalId, f.Decomposes[0].RelatingObject.GlobalId, ifcopenshell.util.element.get_type(f).GlobalId,
+                       tuple(f.ObjectPlacement.RelativePlacement.Location[0])) for f in model.by_type("IfcMechanicalFastener"))
+
+    whole = told(enriched(data, tables))
+    monkeypatch.setattr("bimcheck.write.ifc_fasteners.AT_ONCE", 10)
+    assert told(enriched(data, tables)) == whole and len(whole) == 4 * tables["panels"].n
