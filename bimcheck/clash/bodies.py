@@ -19,10 +19,15 @@ SLACK = 1e-3  # mm by which planes are told apart
 
 def taking_part(obstacles: Table, settings: Mapping[str, Any]) -> Ints:
     """Rows of the roles that may stand in the way and have a body, without what the project file names."""
-    left_out = (_matches(column(obstacles, "name"), settings["clash.ignored_names"])
-                | _matches(column(obstacles, "ifc_class"), settings["clash.ignored_classes"])
-                | _matches(column(obstacles, "material_name"), settings["clash.ignored_materials"]))
-    return np.flatnonzero(among(obstacles["role"], settings["clash.roles"]) & ~left_out & (obstacles["triangles"].lengths > 0))
+    seen = among(obstacles["role"], settings["clash.roles"]) & ~left_out(obstacles, settings)
+    return np.flatnonzero(seen & (obstacles["triangles"].lengths > 0))
+
+
+def left_out(obstacles: Table, settings: Mapping[str, Any]) -> np.ndarray:
+    """(n,) what the project file names as of no account: by name, class or material."""
+    return (_matches(column(obstacles, "name"), settings["clash.ignored_names"])
+            | _matches(column(obstacles, "ifc_class"), settings["clash.ignored_classes"])
+            | _matches(column(obstacles, "material_name"), settings["clash.ignored_materials"]))
 
 
 def among(values: np.ndarray, names: Collection[str]) -> np.ndarray:

@@ -47,7 +47,7 @@ def _pairs(joints: Table, elements: Table) -> Table:
 
 def _overlaps(elements: Table, pairs: Table, place: Floats, rows: Ints) -> list[Issue]:
     found = []
-    for r in rows.tolist():
+    for r in _without_copies_of_copies(elements, pairs, rows).tolist():
         depth = -float(pairs["gap"][r])
         text, group = _overlap_text(elements, pairs, r, depth)
         found.append(_issue("panel-overlap", "error", text, pairs, place, r, measured=depth, required=0.0, group=group,
@@ -55,12 +55,26 @@ def _overlaps(elements: Table, pairs: Table, place: Floats, rows: Ints) -> list[
     return found
 
 
+def _without_copies_of_copies(elements: Table, pairs: Table, rows: Ints) -> Ints:
+    """Of panels that lie upon one another every copy is told once, beside the first."""
+    copy = rows[_is_copy(elements, pairs, rows)]
+    first: dict[int, int] = {}
+    for a, b in zip(pairs["panel"][copy].tolist(), pairs["other"][copy].tolist(), strict=True):
+        first[b] = min(a, first.get(b, a))
+    of_first = np.array([first[b] == a for a, b in zip(pairs["panel"][copy].tolist(), pairs["other"][copy].tolist(), strict=True)], dtype=bool)
+    return rows[~np.isin(rows, copy[~of_first])] if len(copy) else rows
+
+
+def _is_copy(elements: Table, pairs: Table, rows: Ints) -> np.ndarray:
+    a, b = pairs["panel"][rows], pairs["other"][rows]
+    side = np.min([elements[k][i] for k in ("width", "height") for i in (a, b)], axis=0)
+    return ~pairs["corner"][rows].astype(bool) & (-pairs["gap"][rows] > SAME * side)
+
+
 def _overlap_text(elements: Table, pairs: Table, r: int, depth: float) -> tuple[str, str]:
-    a, b = int(pairs["panel"][r]), int(pairs["other"][r])
     if pairs["corner"][r]:
         return f"the bodies of panels of two facades overlap by {depth:.1f} mm at a corner", f"panels overlap at a corner by {depth:.0f} mm"
-    side = min(float(elements[k][i]) for k in ("width", "height") for i in (a, b))
-    if depth > SAME * side:
+    if _is_copy(elements, pairs, np.array([r]))[0]:
         return f"a second copy of a panel: the two overlap by {depth:.1f} mm", "second copy of a panel"
     return f"the panels overlap by {depth:.1f} mm in the facade plane ({pairs['side'][r]})", f"panels overlap by {depth:.0f} mm"
 
@@ -75,14 +89,16 @@ def _narrow(elements: Table, pairs: Table, place: Floats, rows: Ints, low: float
 def _wide(elements: Table, pairs: Table, place: Floats, rows: Ints, high: float) -> list[Issue]:
     gap, side = pairs["gap"], pairs["side"]
     return [_issue("joint-wide", "warning", f"joint {side[r]} is {gap[r]:.1f} mm wide, at most {high:g} mm are intended", pairs,
-                   place, r, measured=float(gap[r]), required=high, group=f"{_way(side[r])} joint {gap[r]:.0f} mm wide")
+                   place, r, measured=float(gap[r]), required=high, group=f"{_way(side[r])} joint {gap[r]:.0f} mm wide",
+                   way_out=f"narrow by {gap[r] - high:.1f} mm: lengthen one of the two or move it, unless an opening or a profile is meant there")
             for r in rows.tolist()]
 
 
 def _steps(elements: Table, pairs: Table, place: Floats, rows: Ints, limit: float, severity: str) -> list[Issue]:
     step = np.abs(pairs["step"])
     return [_issue("panel-step", severity, f"the faces step by {step[r]:.1f} mm out of plane, at most {limit:g} mm are intended",
-                   pairs, place, r, measured=float(step[r]), required=limit, group=f"step of {step[r]:.0f} mm") for r in rows.tolist()]
+                   pairs, place, r, measured=float(step[r]), required=limit, group=f"step of {step[r]:.0f} mm",
+                   way_out=f"set one of the two {step[r] - limit:.1f} mm further in or out, or give both one thickness") for r in rows.tolist()]
 
 
 def _way(side: str) -> str:

@@ -53,7 +53,9 @@ def test_behind_and_cavity() -> None:
     rows = Table("behind", 3, {"panel": np.zeros(3, int), "obstacle": np.arange(3), "near": np.array([28.0, 12.0, 5.0]), "far": np.full(3, 90.0),
                                "edge_on": np.array([False, False, True]), **{k: np.full(3, v) for k, v in (("x0", 0.0), ("x1", 20.0), ("y0", 0.0), ("y1", 40.0))}})
     made = {"elements": panels(), "obstacles": obstacles, "behind": rows}
+    assert behind.find(made, settings(clash__ignored_names=["w 2"])) == []
     off = behind.find(made, settings())
+    assert off[0].way_out.startswith("move the wall or the facade by 8.0 mm")
     assert [(i.rule, i.severity, i.measured, i.required) for i in off] == [("cavity-small", "warning", 12.0, 20.0)]
     on = behind.find(made, settings(reading__behind_panel_mm=60.0))
     assert [(i.rule, i.severity, i.measured, i.other_guid) for i in on if i.rule == "behind-panel"] == [("behind-panel", "info", 28.0, "B 1")]

@@ -56,6 +56,16 @@ def test_joints_within_the_limits_are_no_issue(x: float) -> None:
     assert found(beside(x)[0]) == []
 
 
+def test_every_copy_is_told_once_and_neighbours_of_copies_stay() -> None:
+    """Four panels upon one another, a fifth 8 mm beside them: three copies of the first, and no narrow joint."""
+    made = Made()
+    for x in (0, 0, 0.5, 0.2, 1008.5):
+        made.panel([x, 0, 0], SOUTH, (1000, 1600))
+    got = found(made)
+    assert [i.rule for i in got] == ["panel-overlap"] * 3 and all("second copy" in i.text for i in got)
+    assert {(i.panel, i.other_panel) for i in got} == {(0, 1), (0, 2), (0, 3)}
+
+
 def test_wide_joint_and_step() -> None:
     made = Made()
     made.panel([0, 0, 0], SOUTH, (1000, 1600))
