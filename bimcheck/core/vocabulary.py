@@ -34,6 +34,8 @@ thickness_max|mm|thickness_max_mm|mm||greatest thickness
 form|text||||flat, curved, tapered, folded or profiled
 sagitta|mm||||rise of a curved face over its chord
 parent_guid|text||||GlobalId of the curtain wall or assembly it belongs to
+placement|count||||number of its IfcLocalPlacement in the file, 0 where it has another or none
+placed|mm||||(n, 12) rows of that placement's matrix, world: three direction cosines and the origin in mm
 """
 _PANELS_RELATE = """
 facade|text|facade||IfcLabel|facade it lies in

@@ -18,7 +18,7 @@ from bimcheck.read.found import Found
 from bimcheck.read.links import Links
 from bimcheck.read.model import Opened
 from bimcheck.read.openings import cut_openings
-from bimcheck.read.place import Placer
+from bimcheck.read.place import Floats, Placer
 from bimcheck.read.plates import read_bodies, to_world
 from bimcheck.read.settings import ReadSettings
 from bimcheck.read.sides import choose_faces
@@ -44,9 +44,18 @@ def read_elements(opened: Opened, index: int, source: Source, placer: Placer, li
     exclude = queried(source.file, chosen.exclude, "[selection] exclude")
     elements = listed(source, asked_for(source, links, settings, only, include))
     written = attributes(elements, links)
-    found = bodies_of(placer, links, elements, settings)
+    matrices = placer.many(source, elements.placement)
+    found = bodies_of(placer, links, elements, matrices, settings)
     verdict = verdicts(elements, written, found, settings, include, exclude)
-    return ReadElements(_table(opened, index, elements, written, found, verdict), written, elements)
+    table = _table(opened, index, elements, written, found, verdict).with_columns(**_placed(elements, matrices))
+    return ReadElements(table, written, elements)
+
+
+def _placed(elements: Listed, matrices: Floats) -> dict[str, Any]:
+    """What write-back places anchors by: the local placement of each element, 0 where it has another or none."""
+    local = elements.source.step.is_one(elements.placement, "IFCLOCALPLACEMENT")
+    matrices = np.where(local[:, None, None], matrices, np.eye(4))
+    return {"placement": np.where(local, elements.placement, 0), "placed": matrices[:, :3].reshape(-1, 12)}
 
 
 def asked_for(source: Source, links: Links, settings: ReadSettings, only: str | None, include: set[int]) -> Ints:
@@ -55,11 +64,10 @@ def asked_for(source: Source, links: Links, settings: ReadSettings, only: str | 
     return rows[np.isin(source.step.numbers[rows], list(queried(source.file, [only], "--only")))] if only else rows
 
 
-def bodies_of(placer: Placer, links: Links, elements: Listed, settings: ReadSettings) -> Found:
-    """Plates of all elements in world coordinates, openings cut."""
+def bodies_of(placer: Placer, links: Links, elements: Listed, matrices: Floats, settings: ReadSettings) -> Found:
+    """Plates of all elements in world coordinates, openings cut; matrices (n, 4, 4): of the elements' placements."""
     taper, source = settings.reading.taper_mm, elements.source
     found = read_bodies(collect(source, placer, elements.numbers, elements.shape), taper)
-    matrices = placer.many(source, elements.placement)
     cut_openings(placer, elements, links.voids, found, matrices, taper)
     to_world(found, matrices)
     choose_faces(found, matrices)

@@ -17,7 +17,7 @@ from bimcheck.core.memory import give_back
 from bimcheck.core.tables import Table, Tables, gather
 from bimcheck.write.ifc_block import Block, Holders, Subjects, ordinals
 from bimcheck.write.ifc_fasteners import Anchors, write_fasteners
-from bimcheck.write.ifc_model import Author, facts, placements, taken_names
+from bimcheck.write.ifc_model import Author, ModelFacts, Placements, facts, placements, taken_names
 from bimcheck.write.ifc_properties import CAUTION, SETS, Check, properties
 from bimcheck.write.ifc_quantities import SET_NAMES, write_quantities
 from bimcheck.write.ifc_run import OWNER_ENTITIES, Run, owner_history, record, record_size
@@ -55,9 +55,21 @@ def author_of(model: ifcopenshell.file, original: bytes, elements: Table, model_
     length_unit: of coordinates, where the file does not say.  Raises InputError where the length unit is unknown.
     """
     mine = (np.asarray(elements["model_index"]) == model_index) & (np.asarray(elements["status"]) == "panel")
-    step_ids = np.sort(np.asarray(elements["step_id"], np.int64)[mine])
+    rows = np.flatnonzero(mine)[np.argsort(np.asarray(elements["step_id"], np.int64)[mine])]
+    known = facts(model, length_unit)
     taken = taken_names(model, original, [*_own_names(settings), *SET_NAMES])
-    return Author(facts(model, length_unit), str(model.header.file_name.time_stamp), frozenset(taken), step_ids, placements(model, step_ids.tolist()))
+    return Author(known, str(model.header.file_name.time_stamp), frozenset(taken), np.asarray(elements["step_id"], np.int64)[rows],
+                  _placements(model, elements, rows, known))
+
+
+def _placements(model: ifcopenshell.file, elements: Table, rows: NDArray[np.int64], known: ModelFacts) -> Placements:
+    """As reading left them; a table made otherwise is looked up in the file."""
+    if "placed" not in elements:
+        return placements(model, np.asarray(elements["step_id"])[rows].tolist())
+    world = np.tile(np.eye(4), (len(rows), 1, 1))
+    world[:, :3] = elements["placed"][rows].reshape(-1, 3, 4)
+    world[:, :3, 3] /= known.units.length_mm
+    return Placements(np.asarray(elements["placement"], np.int64)[rows], world)
 
 
 def enrich(original: bytes, author: Author, tables: Tables, model_index: int, plan: Plan) -> Enriched:

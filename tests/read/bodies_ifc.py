@@ -29,7 +29,8 @@ def plates(file: Any, numbers: Sequence[int], settings: ReadSettings | None = No
 
 def plates_of(opened: Opened, numbers: Sequence[int], settings: ReadSettings) -> Found:
     source = source_of(opened)
-    return bodies_of(Placer(opened.factor), read_links(source), listed(source, source.step.rows(numbers)), settings)
+    placer, elements = Placer(opened.factor), listed(source, source.step.rows(numbers))
+    return bodies_of(placer, read_links(source), elements, placer.many(source, elements.placement), settings)
 
 
 class Model:
