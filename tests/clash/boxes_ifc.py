@@ -47,6 +47,11 @@ def intersecting(tree: Any, a: list[Any], b: list[Any], tolerance: float = 0.002
     return {frozenset((c.a.get_argument(0), c.b.get_argument(0))) for c in found}
 
 
+def clearances(tree: Any, a: list[Any], b: list[Any], within: float = 0.01) -> list[float]:
+    """Distances (mm) of pairs nearer than `within` (m)."""
+    return [round(1e3 * c.distance, 3) for c in tree.clash_clearance_many(a, b, clearance=within, check_all=True)]
+
+
 def colliding(tree: Any, a: list[Any], b: list[Any], allow_touching: bool = False) -> set[frozenset[str]]:
     found = tree.clash_collision_many(a, b, allow_touching=allow_touching)
     return {frozenset((c.a.get_argument(0), c.b.get_argument(0))) for c in found}

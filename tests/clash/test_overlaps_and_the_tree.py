@@ -19,7 +19,7 @@ from bimcheck.core.issue import Issue
 from bimcheck.relate.facts import SiteFacts
 from bimcheck.relate.settings import Relate
 from bimcheck.relate.stage import relate
-from tests.clash.boxes_ifc import colliding, intersecting, model_of, tree_of
+from tests.clash.boxes_ifc import clearances, colliding, intersecting, model_of, tree_of
 from tests.clash.common import settings
 from tests.relate.build import Made, bodies, box
 
@@ -32,28 +32,36 @@ def found(made: Made) -> list[Issue]:
     return joints.find({"elements": got.elements, "joints": got.joints}, settings())
 
 
-def beside(x: float) -> tuple[Made, bool]:
-    """Two panels 1000 x 1600 x 30 in one plane, x apart, and whether the tree calls them intersecting at 0.5 mm."""
+def asked(a: Any, b: Any) -> tuple[bool, bool, list[float]]:
+    """What the tree says of two upright boxes: whether they intersect (0.5 mm), whether surfaces collide, clearances under 10 mm."""
+    file, parts = model_of([("IfcPlate", a), ("IfcPlate", b)])
+    tree = tree_of(file)
+    pair = parts[:1], parts[1:]
+    return bool(intersecting(tree, *pair, 0.0005)), bool(colliding(tree, *pair)), clearances(tree, *pair)
+
+
+def beside(x: float) -> Made:
+    """Two panels 1000 x 1600 x 30 in one plane, x apart."""
     made = Made()
     made.panel([0, 0, 0], SOUTH, (1000, 1600))
     made.panel([x, 0, 0], SOUTH, (1000, 1600))
-    file, parts = model_of(("IfcPlate", ((a, 0, 0), (a + 1000, 30, 1600))) for a in (0.0, x))
-    return made, bool(intersecting(tree_of(file), parts[:1], parts[1:], 0.0005))
+    return made
 
 
-@pytest.mark.parametrize(("x", "rule", "measured"), [
-    (988.0, "panel-overlap", 12.0), (0.0, "panel-overlap", 1000.0), (0.5, "panel-overlap", 999.5), (1000.0, "joint-width", 0.0),
-    (1001.0, "joint-width", 1.0), (1004.9, "joint-width", 4.9)],
+@pytest.mark.parametrize(("x", "rule", "measured", "tree"), [
+    (988.0, "panel-overlap", 12.0, (False, False, [0.0])), (0.0, "panel-overlap", 1000.0, (False, False, [0.0])),
+    (0.5, "panel-overlap", 999.5, (False, False, [0.0])), (1000.0, "joint-width", 0.0, (False, False, [0.0])),
+    (1001.0, "joint-width", 1.0, (False, False, [1.0])), (1004.9, "joint-width", 4.9, (False, False, [4.9]))],
     ids=["coplanar overlap", "exact duplicate", "duplicate shifted", "legal touch", "1 mm gap", "just too narrow"])
-def test_two_panels(x: float, rule: str, measured: float, record_property: Any) -> None:
-    made, tree = beside(x)
-    record_property("tree calls it intersecting", tree)
-    assert [(i.rule, i.measured) for i in found(made)] == [(rule, pytest.approx(measured, abs=1e-6))]
+def test_two_panels(x: float, rule: str, measured: float, tree: tuple[bool, bool, list[float]]) -> None:
+    """The tree tells an overlap and a copy from a touch by nothing: no intersection, no collision, clearance 0."""
+    assert [(i.rule, i.measured) for i in found(beside(x))] == [(rule, pytest.approx(measured, abs=1e-6))]
+    assert asked(((0, 0, 0), (1000, 30, 1600)), ((x, 0, 0), (x + 1000, 30, 1600))) == tree
 
 
 @pytest.mark.parametrize("x", [1005.0, 1008.0, 1020.0])
 def test_joints_within_the_limits_are_no_issue(x: float) -> None:
-    assert found(beside(x)[0]) == []
+    assert found(beside(x)) == []
 
 
 def test_every_copy_is_told_once_and_neighbours_of_copies_stay() -> None:
@@ -82,11 +90,12 @@ def test_panels_of_two_facades_that_run_into_one_another_at_the_corner() -> None
     made.panel([4000, 0, 0], EAST, (1000, 1600))
     got = [i for i in found(made) if i.rule == "panel-overlap"]
     assert len(got) == 1 and got[0].measured == pytest.approx(30.0, abs=0.5) and "corner" in got[0].text
+    # Here surfaces cross: the tree calls it a collision, though not an intersection.
+    assert asked(((3000, 0, 0), (4000, 30, 1600)), ((3970, 0, 0), (4000, 1000, 1600))) == (False, True, [0.0])
 
 
 def test_place_is_the_middle_of_the_joint() -> None:
-    made, _ = beside(1002.0)
-    (issue,) = found(made)
+    (issue,) = found(beside(1002.0))
     assert (issue.x, issue.y, issue.z) == pytest.approx((1001.0, 0.0, 800.0), abs=1e-6)
 
 
