@@ -18,6 +18,7 @@ from bimcheck.assemble import judged
 from bimcheck.core import plugins
 from bimcheck.core.beside import Beside
 from bimcheck.core.errors import InputError
+from bimcheck.core.memory import peak_MB
 from bimcheck.core.plan import Plan
 from bimcheck.core.tables import Table
 from bimcheck.enriching import write_enriched
@@ -130,7 +131,7 @@ def write_all(run: Run, sources: Sequence[Source], settings: Settings, output: O
     files += ["panels.csv", "anchors.csv", "issues.csv", "issues.xlsx", store.FILE]
     with run.clock.stage("write more"):
         files += more_outputs(result, folder, [*settings.project.write.outputs, *output.more])
-    summary = {**facts, "files": [*files, "run.json"], "folder": str(folder), "seconds": run.clock.seconds}
+    summary = {**facts, "files": [*files, "run.json"], "folder": str(folder), "seconds": run.clock.seconds, "peak_memory_MB": peak_MB()}
     _write_json(folder / "run.json", {k: v for k, v in summary.items() if k not in ("rules", "columns", "given", "folder")})
     return summary
 

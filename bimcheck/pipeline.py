@@ -5,7 +5,6 @@ The only place that knows it; stages meet in the tables, and one stage's functio
 
 from __future__ import annotations
 
-import resource
 import time
 from collections.abc import Callable, Mapping, Sequence
 from contextlib import contextmanager
@@ -20,7 +19,7 @@ from bimcheck.assemble import assumed_settings, panels_of, placed, reasons
 from bimcheck.checks.result import bring_down, governing, result_of
 from bimcheck.clash.carriers import carriers
 from bimcheck.core.issue import Issue, issue_table
-from bimcheck.core.memory import give_back
+from bimcheck.core.memory import give_back, peak_MB
 from bimcheck.core.plan import Plan
 from bimcheck.core.tables import Table, Tables
 from bimcheck.hardware.choose import Limits, choose
@@ -204,7 +203,7 @@ def _facts(read: ReadResult, related: Related, plan: Plan, settings: Settings, c
         "building": {"h_m": building.h / 1e3, "ground_m": building.ground / 1e3, "ground_source": building.ground_source,
                      "ring_source": building.ring_source, "known": bool(building.known)},
         "units": settings.project.write.units, "seconds": clock.seconds,
-        "peak_memory_MB": round(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024, 1), "given": _given(settings), **plan_facts(plan),
+        "peak_memory_MB": peak_MB(), "given": _given(settings), **plan_facts(plan),
     }
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ctypes
+import resource
 import sys
 from collections.abc import Callable
 from functools import cache
@@ -19,3 +20,9 @@ def _trim() -> Callable[[int], int]:
 
 def give_back() -> None:
     _trim()(0)
+
+
+def peak_MB() -> float:
+    """Greatest memory of this process so far, or of a finished one that it started."""
+    used = (resource.getrusage(who).ru_maxrss for who in (resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN))
+    return round(max(used) / (1024 if sys.platform != "darwin" else 1024**2), 1)
