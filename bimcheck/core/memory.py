@@ -3,10 +3,14 @@
 from __future__ import annotations
 
 import ctypes
-import resource
 import sys
 from collections.abc import Callable
 from functools import cache
+
+try:
+    import resource
+except ImportError:  # Windows
+    resource = None
 
 
 @cache
@@ -23,6 +27,8 @@ def give_back() -> None:
 
 
 def peak_MB() -> float:
-    """Greatest memory of this process so far, or of a finished one that it started."""
+    """Greatest memory of this process so far, or of a finished one that it started; 0 where the system does not say."""
+    if resource is None:
+        return 0.0
     used = (resource.getrusage(who).ru_maxrss for who in (resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN))
     return round(max(used) / (1024 if sys.platform != "darwin" else 1024**2), 1)
