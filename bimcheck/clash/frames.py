@@ -34,11 +34,12 @@ class Axes:
 @dataclass(frozen=True)
 class Frames:
     """Anchors by panel: mouth (k, 3) of the hole on the rear face, world mm; starts (g,) first anchor of each panel;
-    panel (g,) row of elements; u, v, n (g, 3) axes of the panels, and those of them that differ."""
+    panel (g,) and owner (k,) rows of elements; u, v, n (g, 3) axes of the panels, and those of them that differ."""
 
     mouth: Floats
     starts: Ints
     panel: Ints
+    owner: Ints
     u: Floats
     v: Floats
     n: Floats
@@ -47,11 +48,6 @@ class Frames:
     @property
     def counts(self) -> Ints:
         return np.diff(np.r_[self.starts, len(self.mouth)])
-
-    @property
-    def owner(self) -> Ints:
-        """(k,) row of elements of each anchor."""
-        return np.repeat(self.panel, self.counts)
 
 
 def frames_of(mouth: Floats, elements: Mapping[str, Any], row: Ints) -> Frames:
@@ -64,7 +60,7 @@ def frames_of(mouth: Floats, elements: Mapping[str, Any], row: Ints) -> Frames:
     matrix = whole[first].reshape(-1, 3, 3)
     base = mouth.mean(axis=0) if len(mouth) else np.zeros(3)
     each = np.repeat(of, np.diff(np.r_[starts, len(mouth)]))
-    return Frames(mouth, starts, panel, u, v, n, Axes(matrix, of, base, turned(matrix, each, (mouth - base).T)))
+    return Frames(mouth, starts, panel, row, u, v, n, Axes(matrix, of, base, turned(matrix, each, (mouth - base).T)))
 
 
 def turned(matrix: Floats, of: Ints, points: Floats) -> Floats:
