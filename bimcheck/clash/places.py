@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
+import re
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from bimcheck.core.tables import Table
+
+_NUMBERED = re.compile(r"[^\s\-_.:#/]*\d[^\s\-_.:#/]*")
+_APART = re.compile(r"([\s\-_.:#/])[\s\-_.:#/]+")
+SHORTEST = 3  # letters of a name that tells something
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -39,9 +44,9 @@ def between(elements: Table, a: Ints, b: Ints) -> Floats:
 
 
 def kind(name: Any, ifc_class: Any) -> str:
-    """What bodies of one make have in common: the name without a trailing number, else the class."""
-    text = str(name or "").rstrip("0123456789 .:-_#")
-    return text or str(ifc_class or "body")
+    """What bodies of one make have in common: the name without its parts that hold digits, else the class."""
+    text = _APART.sub(r"\1", _NUMBERED.sub("", str(name or ""))).strip(" -_.:#/")
+    return text if len(text) >= SHORTEST else str(ifc_class or text or "body")
 
 
 def column(table: Table, name: str, default: Any = "") -> NDArray[Any]:
