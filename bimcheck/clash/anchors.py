@@ -9,11 +9,10 @@ from typing import Any
 import numpy as np
 
 from bimcheck.clash.behind import body as body_fields
-from bimcheck.clash.bodies import among, taking_part
-from bimcheck.clash.carriers import SUPPORTS, anchor_frames, carrying
+from bimcheck.clash.carriers import anchor_frames, carrying
 from bimcheck.clash.contacts import contacts
 from bimcheck.clash.frames import Frames, frames_of
-from bimcheck.clash.hits import WAYS, Hits, Scene, hits_of, zones
+from bimcheck.clash.hits import WAYS, Hits, Scene, hits_of, scene_of
 from bimcheck.clash.likes import likes
 from bimcheck.clash.moves import Spots
 from bimcheck.clash.places import Floats, Ints, kind
@@ -31,8 +30,8 @@ def find(tables: Tables, settings: Mapping[str, Any]) -> list[Issue]:
     if elements is None or anchors is None or obstacles is None or not anchors.n or "wx" not in anchors:
         return []
     order, frames = anchor_frames(tables)
-    scene = Scene(elements, obstacles, taking_part(obstacles, settings), zones(settings))
-    support = anchors["support"][order] if "support" in anchors else carrying(frames, obstacles, scene.rows, settings)
+    scene = scene_of(elements, obstacles, settings)
+    support = anchors["support"][order] if "support" in anchors else carrying(frames, obstacles, scene.supports, settings)
     slot = anchors["slot"][order]
     hits = hits_of(frames, scene, support)
     groups = _groups(frames, hits)
@@ -40,8 +39,7 @@ def find(tables: Tables, settings: Mapping[str, Any]) -> list[Issue]:
     elsewhere = likes(tables, scene, np.unique(frames.owner[hits.anchor]), settings)
     ways = ways_out(frames, scene, spots, slot, hits, groups, _drilled(tables), elsewhere, settings)
     found = [_clash(scene, settings, frames, slot, hits, group, way) for group, way in zip(groups, ways, strict=True)]
-    carried = among(obstacles["role"][scene.rows], SUPPORTS).any()
-    return found + (_unsupported(scene, settings, frames, spots, slot) if carried else [])
+    return found + (_unsupported(scene, settings, frames, spots, slot) if len(scene.supports) else [])
 
 
 def _groups(frames: Frames, hits: Hits) -> list[tuple[int, int]]:
@@ -111,8 +109,7 @@ def _nearest(scene: Scene, frames: Frames, alone: Ints, settings: Mapping[str, A
     """(anchors,) mm in the plane from the axes of those alone to the nearest rail or bracket; nan: none within FAR."""
     out = np.full(len(frames.mouth), np.nan)
     some = frames_of(frames.mouth[alone], scene.elements, frames.owner[alone])
-    rows = scene.rows[among(scene.obstacles["role"][scene.rows], SUPPORTS)]
-    near = contacts(some, scene.obstacles, [Zone("far", (FAR, FAR), settings["clash.reach_depth_mm"])], rows)
+    near = contacts(some, scene.obstacles, [Zone("far", (FAR, FAR), settings["clash.reach_depth_mm"])], scene.supports)
     least = np.full(len(alone), np.inf)
     np.minimum.at(least, near.anchor, near.beside)
     out[alone] = np.where(np.isfinite(least), least, np.nan)

@@ -24,16 +24,18 @@ def carriers(tables: Tables, settings: Mapping[str, Any]) -> Ints:
     """
     order, frames = anchor_frames(tables)
     out = np.full(len(order), -1, np.int64)
-    out[order] = carrying(frames, tables["obstacles"], taking_part(tables["obstacles"], settings), settings)
+    rows = taking_part(tables["obstacles"], settings)
+    rows = rows[among(tables["obstacles"]["role"][rows], SUPPORTS)]
+    out[order] = carrying(frames, tables["obstacles"], rows, settings)
     return out
 
 
 def carrying(frames: Frames, obstacles: Table, rows: Ints, settings: Mapping[str, Any]) -> Ints:
-    """`carriers` of the anchors of `frames`, from the obstacles `rows`."""
+    """`carriers` of the anchors of `frames`, from the rails and brackets `rows`."""
     out = np.full(len(frames.mouth), -1, np.int64)
     role = obstacles["role"]
     reach = Zone("reach", (settings["clash.reach_mm"],) * 2, settings["clash.reach_depth_mm"])
-    near = contacts(frames, obstacles, [reach], rows[among(role[rows], SUPPORTS)])
+    near = contacts(frames, obstacles, [reach], rows)
     out[near.anchor] = near.body
     # Where several are in reach the best comes last, so that it stays.
     several = np.flatnonzero(np.bincount(near.anchor, minlength=len(out))[near.anchor] > 1)

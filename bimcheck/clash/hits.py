@@ -8,7 +8,8 @@ from typing import Any
 
 import numpy as np
 
-from bimcheck.clash.bodies import panel_bodies, panel_boxes, reaches_behind, reaching
+from bimcheck.clash.bodies import among, panel_bodies, panel_boxes, reaches_behind, reaching, taking_part
+from bimcheck.clash.carriers import SUPPORTS
 from bimcheck.clash.contacts import Contacts, contacts, extents
 from bimcheck.clash.frames import Frames, group_pairs
 from bimcheck.clash.places import Floats, Ints
@@ -16,7 +17,7 @@ from bimcheck.clash.zones import TOUCH, Zone, largest
 from bimcheck.core.tables import Table
 
 WAYS = ("to the right", "up", "to the left", "down")  # seen from outside
-DIRECTION = np.array([[1.0, 0.0], [0.0, 1.0], [-1.0, 0.0], [0.0, -1.0]])
+FEW = 0.25  # share of the panels below which they are looked at as they are
 
 
 @dataclass(frozen=True)
@@ -46,23 +47,29 @@ def zones(settings: Mapping[str, Any]) -> tuple[Zone, Zone, Zone]:
 
 @dataclass(frozen=True)
 class Scene:
-    """What may stand in the way: obstacles and the rows of them that take part, elements, zones of an anchor."""
+    """What may stand in the way: obstacles and the rows of them that take part, those of them that are no rails (what
+    clips hang on is in nobody's way) and those that carry, elements and their world boxes, zones of an anchor."""
 
     elements: Table
     obstacles: Table
     rows: Ints
+    solid: Ints
+    supports: Ints
+    boxes: Floats
     zones: Sequence[Zone]
 
-    @property
-    def solid(self) -> Ints:
-        """Rows of obstacles that are no rails: what clips hang on is in nobody's way."""
-        return self.rows[self.obstacles["role"][self.rows] != "rail"]
+
+def scene_of(elements: Table, obstacles: Table, settings: Mapping[str, Any]) -> Scene:
+    rows = taking_part(obstacles, settings)
+    role = obstacles["role"][rows]
+    return Scene(elements, obstacles, rows, rows[~among(role, ("rail",))], rows[among(role, SUPPORTS)],
+                 panel_boxes(elements, np.arange(elements.n)), zones(settings))
 
 
 def entering(frames: Frames, scene: Scene, support: Ints) -> tuple[Contacts, tuple[Table, Contacts]]:
     """Contacts with obstacles, without the bracket each anchor hangs on; and with other panels, as bodies beside them."""
     hit = contacts(frames, scene.obstacles, scene.zones, scene.solid)
-    others = panel_bodies(scene.elements, panels_behind(frames, scene.elements, scene.zones))
+    others = panel_bodies(scene.elements, panels_behind(frames, scene))
     met = contacts(frames, others, scene.zones)
     return hit.take(support[hit.anchor] != hit.body), (others, met.take(others["panel"][met.body] != frames.owner[met.anchor]))
 
@@ -77,11 +84,12 @@ def hits_of(frames: Frames, scene: Scene, support: Ints) -> Hits:
     return whole.take(np.lexsort((whole.anchor, -np.nan_to_num(whole.move), whole.body, whole.panel, frames.owner[whole.anchor])))
 
 
-def panels_behind(frames: Frames, elements: Table, zone: Sequence[Zone]) -> Ints:
+def panels_behind(frames: Frames, scene: Scene) -> Ints:
     """Rows of elements whose bodies may reach behind another panel, into the depth of the zones."""
-    depth = largest(zone)[2]
-    rows = reaching(elements, frames, TOUCH, depth)
-    group, other = group_pairs(frames, zone, panel_boxes(elements, rows))
+    elements, depth = scene.elements, largest(scene.zones)[2]
+    many = len(frames.panel) > FEW * elements.n
+    rows = reaching(elements, frames, TOUCH, depth) if many else np.arange(elements.n)
+    group, other = group_pairs(frames, scene.zones, scene.boxes[rows])
     panel, other = frames.panel[group], rows[other]
     return np.unique(other[reaches_behind(elements, panel, other, TOUCH, depth)])
 

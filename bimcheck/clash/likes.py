@@ -86,11 +86,11 @@ def _free(panels: Table, anchors: Table, starts: Ints, trials: list[Trial], scen
     e = scene.elements
     mouth = e["origin"][owner] + x[:, None] * e["u"][owner] + y[:, None] * e["v"][owner] - e["thickness"][owner, None] * e["n"][owner]
     frames = frames_of(mouth, e, owner)
-    support = carrying(frames, scene.obstacles, scene.rows, settings)
+    support = carrying(frames, scene.obstacles, scene.supports, settings)
     hit, (_, met) = entering(frames, scene, support)
     bad = np.zeros(len(trials), dtype=bool)
     bad[of[np.r_[hit.anchor, met.anchor]]] = True
-    if np.isin(scene.obstacles["role"][scene.rows], ("rail", "bracket")).any():
+    if len(scene.supports):
         bad[of[support < 0]] = True
         bad[of[_off_rails(panels, trials, of, y, settings)]] = True
     return ~bad

@@ -168,7 +168,7 @@ def _free(frames: Frames, scene: Scene, spots: Spots, lines: Lines, line: Ints, 
     bad[of[~_edges_kept(frames, scene, spots, anchors, there)]] = True
     bad[of[~_spacing_kept(frames, spots, members, there)]] = True
     some = _picked(frames, scene, anchors, moved)
-    support = carrying(some, scene.obstacles, scene.rows, settings)
+    support = carrying(some, scene.obstacles, scene.supports, settings)
     bad[of[(support < 0) & (spots.support[anchors] >= 0)]] = True
     hit, (_, met) = entering(some, scene, support)
     bad[of[np.r_[hit.anchor, met.anchor]]] = True

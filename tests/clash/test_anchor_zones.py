@@ -181,3 +181,12 @@ def test_any_turn_of_the_building_gives_the_same() -> None:
     assert 5 < len(got[0]) < 40
     assert [(i.rule, i.text) for i in got[0]] == [(i.rule, i.text) for i in got[1]]
     assert [i.measured for i in got[0]] == pytest.approx([i.measured for i in got[1]], abs=1e-3)
+
+
+def test_bodies_shifted_alike_are_one_group() -> None:
+    """Brackets 12 mm too far to the left behind many anchors: each an issue, all of one group; another shift is another."""
+    def group(x: float, name: str) -> str:
+        (issue,) = find(behind((x, 5, -500), (x + 60, 25, 500), name=name))
+        return issue.group
+    assert group(18.0, "F1-02-03 bracket 17") == group(18.0, "F2-01-00 bracket 4") == "bracket, free after 12 mm to the left"
+    assert group(10.0, "F1-02-03 bracket 17") == "bracket, free after 20 mm to the left"

@@ -65,10 +65,10 @@ def test_joints_within_the_limits_are_no_issue(x: float) -> None:
 
 
 def test_every_copy_is_told_once_and_neighbours_of_copies_stay() -> None:
-    """Four panels upon one another, a fifth 8 mm beside them: three copies of the first, and no narrow joint."""
+    """Four panels upon one another, in two models, a fifth 8 mm beside them: three copies of the first, no narrow joint."""
     made = Made()
-    for x in (0, 0, 0.5, 0.2, 1008.5):
-        made.panel([x, 0, 0], SOUTH, (1000, 1600))
+    for x, model in ((0, "a.ifc"), (0, "b.ifc"), (0.5, "a.ifc"), (0.2, "b.ifc"), (1008.5, "b.ifc")):
+        made.panel([x, 0, 0], SOUTH, (1000, 1600), model=model)
     got = found(made)
     assert [i.rule for i in got] == ["panel-overlap"] * 3 and all("second copy" in i.text for i in got)
     assert {(i.panel, i.other_panel) for i in got} == {(0, 1), (0, 2), (0, 3)}
