@@ -37,7 +37,8 @@ RIVAL = 1.12  # families estimated worse than the best of a panel by more than t
 CLOSE = 1.06  # a panel that fails by less is worth another look
 FULL_TURNS = 2  # walks of all agents after the first proofs; then only panels that just fail are looked at
 MORE = 3  # neighbours of the best position that are then proven each time
-TIGHT = 0.8  # estimate above which neighbours of the best position are proven too
+TIGHT, TIGHT_MORE = 0.8, 0.7  # estimate above which neighbours of the best position are proven too: up to four anchors, whose
+# reactions follow from statics, and more, whose estimates err by more
 GAIN = 1e-3  # promised gain below which another position is not solved
 _AGAIN = (2, 1)  # strides, in positions, of the walks after the first
 Flags = NDArray[np.bool_]
@@ -95,8 +96,8 @@ def wave(run: Run, pending: Index, n: int, patterns: Sequence[Pattern], skip: fl
     if not len(agents):
         return None
     chosen = _positions(agents, _preferred(run, field, agents, n))
-    near = agents.take(np.flatnonzero(np.mod(agents.rank, UNKNOWN) > TIGHT))
-    room = run.settings.solved_per_wave - np.bincount(field.owner[chosen[:, 0]], minlength=len(field.classes))
+    near = agents.take(np.flatnonzero(np.mod(agents.rank, UNKNOWN) > (TIGHT if n <= 4 else TIGHT_MORE)))
+    room = run.settings.solved_per_wave - np.bincount(chosen[:, 0], minlength=len(field.families))
     chosen = np.concatenate([chosen, _fill(field, near, chosen, n, Learnt.nothing(), room)])
     proof: Proof | None = None
     learnt = Learnt.nothing()
@@ -116,7 +117,7 @@ def wave(run: Run, pending: Index, n: int, patterns: Sequence[Pattern], skip: fl
         agents = walk(field, _reranked(field, again, n, learnt), n, learnt, [np.full((len(again), 2), s) for s in _AGAIN])
         chosen = _positions(_promising(agents, proof))
         if turn >= FULL_TURNS:
-            more = _fill(field, again, np.concatenate([done, chosen]), n, learnt, np.full(len(field.classes), MORE))
+            more = _fill(field, again, np.concatenate([done, chosen]), n, learnt, np.full(len(field.families), MORE))
             chosen = np.concatenate([chosen, more])
     return proof
 
@@ -127,18 +128,17 @@ def _codes(positions: Index) -> Index:
 
 
 def _fill(field: Field, agents: Agents, taken: Index, n: int, learnt: Learnt, room: Index) -> Index:
-    """The best neighbours (k, 3) of the agents' positions that are not taken, as many as there is room (c,) for in a class.
+    """The best neighbours (k, 3) of the agents' positions that are not taken, as many as there is room (f,) for in a family.
 
     Near the optimum estimates differ by less than they err, so that a few neighbours are worth a solution each.
     """
     at, rank = around(field, agents, n, learnt)
     free = np.flatnonzero(np.isfinite(rank) & ~np.isin(_codes(at), _codes(taken)))
     free = free[first_of(_codes(at[free]), rank[free])]
-    cls = field.owner[at[free, 0]]
-    order = np.lexsort((_codes(at[free]), rank[free], cls))
-    cls = cls[order]
-    place = np.arange(len(cls)) - np.searchsorted(cls, cls)
-    return at[free[order[place < room[cls]]]]
+    order = np.lexsort((_codes(at[free]), rank[free], at[free, 0]))
+    of = at[free[order], 0]
+    place = np.arange(len(of)) - np.searchsorted(of, of)
+    return at[free[order[place < room[of]]]]
 
 
 def _promising(agents: Agents, proof: Proof) -> Agents:
