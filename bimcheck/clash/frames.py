@@ -93,7 +93,7 @@ def box_pairs(zone: Floats, n: Floats, box: Floats) -> tuple[Ints, Ints]:
     which the panel extends, then the third."""
     found = [(np.zeros(0, dtype=np.int64),) * 2]
     if len(box) and len(n):
-        body, flat = np.ascontiguousarray(box.T), np.argmax(np.abs(n), axis=1)
+        body, flat = np.ascontiguousarray(box.T), np.argmax(np.abs(np.ascontiguousarray(n.T)), axis=0)
         found += [_along(zone, body, np.flatnonzero(flat == axis), axis) for axis in range(3)]
     group, body = (np.concatenate(c) for c in zip(*found, strict=True))
     return group, body
