@@ -40,8 +40,15 @@ def _failing(tables: Tables, rule: Rule) -> list[Issue]:
     element = tables["panels"]["element"][owner] if "element" in tables["panels"] else owner
     ways = column(tables["panels"], "way_out")[owner]
     place = _places(tables, rule, worst, element)
-    rows = zip(worst.tolist(), many.tolist(), element.tolist(), ways.tolist(), place.tolist(), strict=True)
-    return [_issue(tables[rule.table], rule, r, values, n, panel=e, way_out=str(w), x=x, y=y, z=z) for r, n, e, w, (x, y, z) in rows]
+    group = _groups(rule, column(tables["panels"], "material")[owner], column(tables["panels"], "facade")[owner])
+    rows = zip(worst.tolist(), many.tolist(), element.tolist(), ways.tolist(), group, place.tolist(), strict=True)
+    return [_issue(tables[rule.table], rule, r, values, n, panel=e, way_out=str(w), group=g, x=x, y=y, z=z)
+            for r, n, e, w, g, (x, y, z) in rows]
+
+
+def _groups(rule: Rule, material: np.ndarray, facade: np.ndarray) -> list[str]:
+    """One matter for a meeting: the same check fails in the same material on the same facade."""
+    return [", ".join(filter(None, (rule.adds[0].text, str(m), f"facade {f}" if f else ""))) for m, f in zip(material, facade, strict=True)]
 
 
 def _panel_of(tables: Tables, name: str) -> np.ndarray:
@@ -79,7 +86,7 @@ def _issue(table: Table, rule: Rule, r: int, values: tuple[Floats, Floats | None
     text = rule.adds[0].text
     how = f"utilisation {u[r]:.2f}" if np.isfinite(u[r]) else "cannot hold at all"
     return Issue(rule.name, "error", f"{text}{where}: {how}", key=rule.adds[0].name, measured=measured,
-                 required=required, unit=unit, group=f"{text}, utilisation {u[r]:.1f}", **more)
+                 required=required, unit=unit, **more)
 
 
 def _tells(u: float, demand: float, limit: float) -> bool:
