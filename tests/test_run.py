@@ -216,3 +216,9 @@ def test_what_is_drilled_stays_where_it_is(out: Path, project: Path, tmp_path: P
     assert main(["run", str(SAMPLE), "-p", str(tmp_path / "p.toml"), "-o", str(tmp_path / "o"), "--quiet"]) in (0, 1)
     before, after = ({(r["panel_guid"], r["x_rear_mm"], r["y_mm"]) for r in rows(f)} for f in (tmp_path / "drilled.csv", tmp_path / "o" / "anchors.csv"))
     assert before == after
+
+
+@pytest.mark.parametrize("key, told", [("joint-width", "[joints] min_mm"), ("bending", "EN 1990"), ("edge-distance", "edge_min_item"), ("weight", "EN 1991-1-1")])
+def test_rules_are_explained_without_a_run(key: str, told: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["explain", key, "-o", str(tmp_path)]) == 0
+    assert told in capsys.readouterr().out

@@ -10,6 +10,9 @@ from bimcheck import store
 from bimcheck.explain import picture
 from bimcheck.explain.context import Context, find
 from bimcheck.explain.text import panel_text, rule_text
+from bimcheck.planning import plan_of
+from bimcheck.project import load
+from bimcheck.result import plan_facts
 from bimcheck.write.rule_names import ISSUE_RULES
 
 HELP = "print a panel's calculation: formulas in symbols and numbers, inputs with their origin, picture of the plate (KEY = GlobalId, mark or name); or what a rule means"
@@ -24,14 +27,12 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 
 def run(args: argparse.Namespace) -> int:
+    result = store.load(args.output) if (args.output / store.FILE).is_file() else None
+    known = result.facts["rules"] if result else plan_facts(plan_of(load(None)))["rules"]  # no run: the rules of the defaults
     told = [f"{args.key}: {ISSUE_RULES[args.key]}"] if args.key in ISSUE_RULES else []
-    if told and not (args.output / store.FILE).is_file():
-        print(told[0])
-        return 0
-    result = store.load(args.output)
-    rules = [r for r in result.facts["rules"] if r["name"] == args.key or args.key in r["adds"]]
+    rules = [r for r in known if r["name"] == args.key or args.key in r["adds"]]
     lines = [*told, *(line for r in rules[:1] for line in rule_text(r))]
-    print("\n".join(lines or _panel(find(result, args.key, args.units, args.anchor), args)))
+    print("\n".join(lines or _panel(find(result or store.load(args.output), args.key, args.units, args.anchor), args)))
     return 0
 
 
