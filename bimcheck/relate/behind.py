@@ -181,11 +181,17 @@ def _found(panel: Ints, obstacle: Ints, inside: tuple[Floats, Floats], body: tup
 
 
 def supports(behind: Table, obstacles: Table, count: int, reach: float) -> Ragged:
-    """rails_y: axis of horizontal rails and brackets within reach: y, obstacle row, 1 rail or 2 bracket."""
+    """rails_y: axis of horizontal rails and brackets within reach: y, obstacle row, 1 rail or 2 bracket.
+
+    A bracket carries one anchor, not a row: where two rails are in reach they are what rows follow.
+    """
     role = obstacles["role"][behind["obstacle"]] if behind.n else np.zeros(0, dtype=object)
     kind = np.array([SUPPORTS.get(r, 0.0) for r in role])
     level = behind["x1"] - behind["x0"] > behind["y1"] - behind["y0"]
-    rows = np.flatnonzero((kind > 0) & (behind["near"] <= reach) & (level | (kind == SUPPORTS["bracket"])))
+    rail = (kind == SUPPORTS["rail"]) & level & (behind["near"] <= reach)
+    enough = np.bincount(behind["panel"][rail], minlength=count) >= 2
+    bracket = (kind == SUPPORTS["bracket"]) & (behind["near"] <= reach) & ~enough[behind["panel"]]
+    rows = np.flatnonzero(rail | bracket)
     values = np.column_stack([(behind["y0"] + behind["y1"])[rows] / 2, behind["obstacle"][rows], kind[rows]])
     return _per_panel(values, behind["panel"][rows], count)
 

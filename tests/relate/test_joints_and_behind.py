@@ -164,6 +164,20 @@ def test_supports_and_keep_outs() -> None:
     assert got.elements["keep_out"][0] == pytest.approx(np.array([[100.0, 600.0, 150.0, 700.0]]))
 
 
+def test_rows_follow_rails_where_there_are_two_and_brackets_else() -> None:
+    """A bracket holds one anchor, a rail holds a row (common practice, no source)."""
+    low, high = (box([-500, 80, z - 10], [1500, 120, z + 10], "rail") for z in (200, 800))
+    bracket = box([480, 80, 460], [520, 120, 540], "bracket")
+
+    def heights(*bodies: Table) -> list[float]:
+        made = Made()
+        made.panel([0, 0, 0], SOUTH, (1000, 1000), t=30.0)
+        return sorted(run(made, *bodies).elements["rails_y"][0][:, 0].tolist())
+
+    assert heights(low, high, bracket) == pytest.approx([200.0, 800.0])
+    assert heights(low, bracket) == pytest.approx([200.0, 500.0]) and heights(bracket) == pytest.approx([500.0])
+
+
 def test_window_round_the_corner_stands_edge_on() -> None:
     made = Made()
     made.panel([0, 0, 0], SOUTH, (1000, 1000), t=30.0)
