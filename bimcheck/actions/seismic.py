@@ -14,7 +14,6 @@ from bimcheck.core.errors import InputError, PlanError
 from bimcheck.core.rule import rule
 from bimcheck.core.units import Array, N, mm, mm2
 
-
 NOT_BUILT = ("seismic standard asce7-22 is not built", "[seismic] standard", "use asce7-16, or 'none' and prove it by hand")
 
 

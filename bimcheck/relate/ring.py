@@ -58,7 +58,7 @@ def _follow(end: int, mate: Ints, seen: np.ndarray) -> Chain:
 def _mates(planes: Planes, parts: Stretches, reach: float, gap: float) -> Ints:
     points = parts.ends(planes)
     mate = np.full(len(points), -1, dtype=np.int64)
-    places = shapely.points(points)
+    places = np.asarray(shapely.points(points), dtype=object).reshape(-1)
     i, j = shapely.STRtree(places).query(places, predicate="dwithin", distance=max(1.5 * reach, gap))
     i, j = (k[(i < j) & (i // 2 != j // 2)] for k in (i, j))
     cost, bent = _cost(planes, parts, points, i, j)

@@ -8,7 +8,14 @@ import pytest
 from bimcheck.actions.combinations import combinations
 from bimcheck.actions.forces import anchor_forces, clip_tension, outward_pressure, plate_moment
 from bimcheck.actions.seismic import a_p_R_p, earthquake_pressure
-from bimcheck.actions.weight import centre_of_gravity, clip_moment, hook_moment, self_weight, weight_in_panel_axes, weight_on_anchors
+from bimcheck.actions.weight import (
+    centre_of_gravity,
+    clip_moment,
+    hook_moment,
+    self_weight,
+    weight_in_panel_axes,
+    weight_on_anchors,
+)
 from bimcheck.core.errors import InputError, PlanError
 from bimcheck.core.tables import Ragged
 
