@@ -121,12 +121,14 @@ def write_all(run: Run, sources: Sequence[Source], settings: Settings, output: O
     facts |= _summary(tables, facts, output, settings)
     result = Result(tables, facts)
     files: list[str] = []
-    beside = Beside([lambda: _write_tables(tables, run.plan, folder), lambda: store.save(result, folder), lambda: write_issues_workbook(workbook, result)])
+    beside = Beside([lambda: store.save(result, folder), lambda: write_issues_workbook(workbook, result)])
     with run.clock.stage("write ifc"):
         for i, source in enumerate(sources):
             original = source.original(run.read.models[i].opened.sha256)
             files.append(write_enriched(folder / f"{source.base}.enriched.ifc", original, run.authors[i], tables, i, run.plan, settings, facts).name)
-    with run.clock.stage("wait for tables, store and workbook"):
+    with run.clock.stage("write tables"):
+        _write_tables(tables, run.plan, folder)
+    with run.clock.stage("wait for store and workbook"):
         beside.wait()
     files += ["panels.csv", "anchors.csv", "issues.csv", "issues.xlsx", store.FILE]
     with run.clock.stage("write more"):
