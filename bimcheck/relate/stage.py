@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from functools import partial
 from typing import Any
 
 import numpy as np
 
+from bimcheck.core.beside import Beside, worth_it
 from bimcheck.core.tables import Ragged, Table
 from bimcheck.relate import behind, building, envelope, joints, neighbours, places, shapes, storeys
 from bimcheck.relate.facts import Building, Floats, Ints, Related, SiteFacts
@@ -13,6 +15,7 @@ from bimcheck.relate.findings import findings
 from bimcheck.relate.panels import framed, placed, skin_rows
 from bimcheck.relate.settings import Relate
 
+MANY = 4000  # panels from which what stands behind them is found in a second process
 BLANK: dict[str, Any] = {"facade": "", "place": "", "lot": "", "facade_index": -1, "shape": -1, "shape_turn": -1, "side_known": False}
 
 
@@ -30,15 +33,17 @@ def relate(elements: Table, obstacles: Table, site: SiteFacts, settings: Relate)
     near = shifted(obstacles, shift)
     skin = envelope.find(skin_rows(some), near, settings)
     some = framed(some, skin, near, settings)
+    beside = Beside([partial(behind.find_behind, some, near, settings.support_reach_mm)]) if some.n > MANY and worth_it() else None
     found = neighbours.find(some, settings)
-    back = behind.find_behind(some, near, settings.support_reach_mm)
     about = building.whole(some, near, skin, site, shift)
     facade = building.facade_table(some, near, skin)
     some = placed(some, skin, about.ground - shift[2])
     shape, turn, unique = shapes.find_shapes(some["outline"])
+    place = places.places(some, near, skin, settings)
+    back = beside.wait()[0] if beside else behind.find_behind(some, near, settings.support_reach_mm)
     some = some.with_columns(
         **joints.least(found, some.n), shape=shape, shape_turn=turn,
-        place=places.places(some, near, skin, settings),
+        place=place,
         lot=storeys.lots(some["material_name"], some["thickness"]),
         rails_y=behind.supports(back, near, some.n, settings.support_reach_mm),
         keep_out=behind.keep_outs(back, near, some.n, settings.keep_out_mm))
