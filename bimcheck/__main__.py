@@ -1,7 +1,5 @@
 """python -m bimcheck"""
 
-import sys
+from bimcheck.cli import console
 
-from bimcheck.cli import main
-
-sys.exit(main())
+console()

@@ -9,6 +9,7 @@ import time
 from collections.abc import Callable, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -18,6 +19,7 @@ from bimcheck import __version__
 from bimcheck.assemble import assumed_settings, panels_of, placed, reasons
 from bimcheck.checks.result import bring_down, governing, result_of
 from bimcheck.clash.carriers import carriers
+from bimcheck.core.beside import Beside, worth_it
 from bimcheck.core.issue import Issue, issue_table
 from bimcheck.core.memory import give_back, peak_MB
 from bimcheck.core.plan import Plan
@@ -43,6 +45,8 @@ from bimcheck.write.ifc_enrich import author_of
 from bimcheck.write.ifc_model import Author
 
 Progress = Callable[[str], None]
+MANY = 4000  # panels from which a second process is worth its start
+ASIDE = ("panel-bodies", "joints", "behind", "cut-outs")
 
 
 @dataclass
@@ -170,8 +174,16 @@ def _checked(chosen: Selected, related: Related, obstacles: Table, plan: Plan) -
 
 
 def _found(tables: Tables, settings: Settings, finders: Mapping[str, Any], plan: Plan) -> list[Issue]:
+    """What all finders find, in their order; of large models those of bodies and joints look in a second process."""
     whole = {**settings.values, "checks": plan.checks()}
-    return [issue for find in finders.values() for issue in find(tables, whole)]
+
+    def told(names: Sequence[str]) -> dict[str, list[Issue]]:
+        return {name: list(finders[name](tables, whole)) for name in names}
+
+    aside = [name for name in finders if name in ASIDE] if tables["panels"].n > MANY and worth_it() else []
+    beside = Beside([partial(told, aside)]) if aside else None
+    found = told([name for name in finders if name not in aside]) | (beside.wait()[0] if beside else {})
+    return [issue for name in finders for issue in found[name]]
 
 
 def _results(tables: dict[str, Table], issues: list[Issue], plan: Plan, settings: Settings, related: Related) -> tuple[dict[str, Table], list[str]]:
