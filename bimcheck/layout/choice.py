@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
@@ -123,16 +124,41 @@ def _trials(judge: Judge, batches: Mapping[int, Batch], choice: Choice, group: I
 
 
 def _covers(trials: list[_Trial], choice: Choice, costs: Sequence[float]) -> dict[float, list[Index]]:
-    """The layouts of each trial by cost, costs rising: what costs more is taken only where it leaves fewer layouts."""
+    """The layouts of each trial by cost, costs rising: what costs more is taken only where it leaves fewer layouts in all.
+
+    A layout that another trial (of another facade, say) still uses is not saved.
+    """
     found: dict[float, list[Index]] = {}
-    best: list[Index | None] = [t.free for t in trials]
+    first = [t.free if t.free is not None else _cover(t, choice.n[t.panels], 0.0) for t in trials]
+    best, users = list(first), _users(trials, choice, first)
     for c in costs:
         for k, t in enumerate(trials):
-            new = t.free if t.free is not None else _cover(t, choice.n[t.panels], c)
-            old = best[k]
-            best[k] = new if old is None or len(np.unique(new)) < len(np.unique(old)) else old
-        found[c] = [b for b in best if b is not None]
+            if t.free is not None or c == 0.0:
+                continue
+            new = _cover(t, choice.n[t.panels], c)
+            before, after = Counter(_picked(t, best[k])), Counter(_picked(t, new))
+            saved = sum(users[code] == n and code not in after for code, n in before.items())
+            added = sum(not users[code] for code in after)
+            if added < saved:
+                best[k] = new
+                users.subtract(before)
+                users.update(after)
+        found[c] = list(best)
     return found
+
+
+def _picked(trial: _Trial, pick: Index) -> list[int]:
+    """Code of each panel's layout."""
+    n, row = trial.layouts[pick].T
+    return (n * _ROWS + row).tolist()
+
+
+def _users(trials: Sequence[_Trial], choice: Choice, picks: Sequence[Index]) -> Counter[int]:
+    """Number of passing panels by code of their layout."""
+    code = _code(choice)
+    for t, pick in zip(trials, picks, strict=True):
+        code[t.panels] = _picked(t, pick)
+    return Counter(code[choice.passes].tolist())
 
 
 def _spend(trials: list[_Trial], choice: Choice, picks: Sequence[Index]) -> Choice:

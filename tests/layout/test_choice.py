@@ -64,6 +64,16 @@ def test_anchors_are_spent_only_where_layouts_are_saved() -> None:
     assert picks == {0.0: [0, 0, 1, 1], 0.4: [0, 0, 1, 1], 1.0: [3, 3, 3, 3]}  # c costs six anchors and leaves two layouts
 
 
+def test_a_layout_that_another_facade_uses_is_not_saved() -> None:
+    """Two panels of four anchors on a and b; c (six) would serve both, but another group cannot leave a or b."""
+    mine = _Trial(np.arange(2), np.array([[4, 0], [4, 1], [6, 0]]), np.array([[0.9, np.inf, 0.8], [np.inf, 0.9, 0.8]]))
+    own = _Trial(np.arange(2, 4), np.array([[4, 0], [4, 1]]), np.array([[0.9, np.inf], [np.inf, 0.9]]), np.array([0, 1]))
+    choice = Choice(np.full(4, 4), np.array([0, 1, 0, 1]), np.full(4, 0.9), np.ones(4, dtype=bool))
+    assert _covers([mine, own], choice, [1.0])[1.0][0].tolist() == [0, 1]
+    alone = Choice(np.full(2, 4), np.array([0, 1]), np.full(2, 0.9), np.ones(2, dtype=bool))
+    assert _covers([mine], alone, [1.0])[1.0][0].tolist() == [2, 2]
+
+
 def test_the_curve_counts_the_marks_of_the_shop() -> None:
     s = tower("building", 0.05)
     row = int(np.flatnonzero(s.standardisation["chosen"])[0])
