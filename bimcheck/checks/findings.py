@@ -61,7 +61,7 @@ def _frequency(rows: _Rows) -> Iterator[Issue]:
 def _corner(rows: _Rows) -> Iterator[Issue]:
     bound, u = rows("u_corner_bound"), rows("u_bending")
     for i in _where((bound > PASS) & (u <= PASS)):
-        yield Issue("corner-margin", "warning", f"bending passes at {u[i]:.3f}, but the moment at a re-entrant corner may be 5 % greater",
+        yield Issue("corner-margin", "warning", f"bending passes at {u[i]:.3f}, but a re-entrant corner may be used to {bound[i]:.2f}, as far as its moment may be off",
                     measured=float(bound[i]), required=1.0, way_out="a rounded corner or a finer analysis of it", **rows.place(i))
 
 

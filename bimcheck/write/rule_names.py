@@ -44,7 +44,7 @@ ISSUE_RULES: dict[str, str] = {
     "rail-joint": "two anchors of the panel stand on two rails end to end with a gap between them: the panel bridges their movement joint",
     "large-deflection": "the panel bends by more than half its thickness under the serviceability wind; thin plate theory is left",
     "low-frequency": "the panel's first frequency on its anchors is below 5 Hz, so that c_s c_d = 1 is not shown (EN 1991-1-4 6.2)",
-    "corner-margin": "the panel passes, but the moment at a re-entrant corner comes within 5 % of its strength, which is how far it may be off",
+    "corner-margin": "the panel passes, but at a re-entrant corner the moment may be off by more than what is left: 5 %, or 30 % where the thickness is below 1 % or above 5 % of the longer side",
     "radius-beyond-edge": "the design radius of an anchor reaches the panel's edge; its moment is out of the plate method's range",
     "grid-coarse": "an anchor stands so near to an edge or another anchor that the plate's grid is coarse there",
     "wind-outside-range": "the wind standard's range is left; the number is an extrapolation by the stated rule",

@@ -49,4 +49,7 @@ def test_deflection_against_half_the_thickness_by_hand() -> None:
 
 def test_the_bound_at_a_corner_by_hand() -> None:
     # 6 x 60 / 100 = 3.6 MPa of 4 MPa, 5 % more
-    assert corner_bound(A([60.0]), A([10.0]), A([4.0]))[0] == pytest.approx(1.05 * 0.9)
+    size = (A([500.0]), A([300.0]))
+    assert corner_bound(A([60.0]), A([10.0]), A([4.0]), *size)[0] == pytest.approx(1.05 * 0.9)
+    for width in (150.0, 1200.0):  # outside what was held against another element
+        assert corner_bound(A([60.0]), A([10.0]), A([4.0]), A([width]), A([100.0]))[0] == pytest.approx(1.30 * 0.9)
