@@ -222,3 +222,18 @@ def test_what_is_drilled_stays_where_it_is(out: Path, project: Path, tmp_path: P
 def test_rules_are_explained_without_a_run(key: str, told: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["explain", key, "-o", str(tmp_path)]) == 0
     assert told in capsys.readouterr().out
+
+
+def test_second_processes_change_nothing(out: Path, project: Path, tmp_path: Path) -> None:
+    """What large models do in a second process gives the same files; in a process of its own, for only such may be divided."""
+    code = ("import sys; from bimcheck import pipeline; from bimcheck.cli import main; from bimcheck.core import beside; "
+            "from bimcheck.read import stage as read; from bimcheck.relate import stage as relate; started = []; begin = beside.Beside.__init__\n"
+            "def counted(self, tasks):\n    started.append(tasks); begin(self, tasks)\n"
+            "beside.Beside.__init__ = counted; pipeline.MANY = relate.MANY = read.LARGE = 0\n"
+            "for room in (pipeline, relate, read):\n    room.worth_it = lambda: True\n"
+            "status = main(sys.argv[1:]); print(len(started)); sys.exit(status)")
+    done = subprocess.run([sys.executable, "-c", code, "run", str(SAMPLE), "-p", str(project), "-o", str(tmp_path / "o"), "--quiet"],
+                          capture_output=True, text=True, check=False, cwd=ROOT)
+    assert done.returncode == 1 and done.stdout.splitlines()[-1] == "4", done.stderr  # read, relate, finders, store and workbook
+    for name in ("panels.csv", "anchors.csv", "issues.csv", "small_podium_metre.enriched.ifc"):
+        assert (tmp_path / "o" / name).read_bytes() == (out / name).read_bytes(), name

@@ -26,7 +26,7 @@ class Layout(Section):
     keep_out_clearance_mm: float = setting(0.0, "anchors stay this far outside the boxes they must avoid", unit="mm", ge=0)
     small_area_m2: float = setting(0.1, "pieces below this area are small-piece: a project detail must cover them", unit="m2", ge=0)
     small_detail: str = setting("", "project detail that covers small pieces, by name; blank: they are not checked")
-    solved_per_wave: int = setting(4, "layouts of a shape that are proven in a wave before the search is refined", ge=1)
+    solved_per_wave: int = setting(4, "layouts of a shape and pattern that are proven in a wave before the search is refined", ge=1)
     refinements: int = setting(6, "greatest number of refinements where a layout just fails", ge=0)
     keep: str = setting("", "what is drilled already: a CSV file of anchor positions (panel_guid or mark, x_rear_mm, y_mm; counted from this file's folder), or 'author' for the fasteners in the model; blank: free", source="project data")
     standardise: Literal["none", "storey", "zone", "facade", "building"] = setting("facade", "panels of one outline, material and thickness share layouts within this")
